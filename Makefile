@@ -1,0 +1,46 @@
+# What people and the build server run. Each target sets up .venv by itself when needed.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+READY := $(VENV)/.ready
+DEMO_JOB := output_examples/mill_creek.toml
+
+.PHONY: help demo test lint examples bench mutants clean
+
+help: ## show the targets
+	@sed -n 's/^\([a-z]*\):.*## /\1: /p' Makefile
+
+$(READY): pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit("Python 3.11 or later is needed" if sys.version_info < (3, 11) else 0)'
+	@echo "setting up $(VENV)"
+	@$(PYTHON) -m venv $(VENV)
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[test]'
+	@# compared with its tables only: what it would build with is not needed
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps 'bd_warehouse>=0.2,<1'
+	@touch $@
+
+demo: $(READY) ## build the demo job's workbooks into demo/: both editions, blank and from the job
+	@mkdir -p demo
+	@for edition in inch mm; do \
+	  $(BIN)/workbook-builder build spool --edition $$edition --out demo/blank-spool-$$edition.xlsx && \
+	  $(BIN)/workbook-builder build spool --edition $$edition --job $(DEMO_JOB) --out demo/mill-creek-spool-$$edition.xlsx \
+	  || exit; done
+
+test: $(READY) ## run the tests
+	@$(BIN)/python -m pytest
+
+lint: $(READY) ## check style and types
+	@$(BIN)/ruff check .
+	@$(BIN)/mypy
+
+examples: $(READY) ## rebuild output_examples/
+	@$(BIN)/python tests/make_examples.py
+
+bench: $(READY) ## measure building and listing
+	@$(BIN)/python tests/bench.py
+
+mutants: $(READY) ## change template formulas one at a time and count how many changes are noticed
+	@$(BIN)/python tests/mutants.py
+
+clean: ## remove what the other targets made, .venv too
+	rm -rf $(VENV) demo build dist .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -1,0 +1,126 @@
+"""Building: template, tables and job in, the bytes of a workbook out. The whole way in one place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from importlib.resources.abc import Traversable
+
+from . import tables
+from .errors import JobError, TemplateError, unknown
+from .examples import facts_of, work_out
+from .job import Job
+from .layout import EXAMPLES, RESULTS, Book, lay_out
+from .prove import Proof
+from .quantity import Units, load_units
+from .render import Renderer
+from .template import EDITIONS, Column, Result, Shelf
+from .values import Computed, compute
+from .write import write_book
+
+Step = Callable[[], None]
+
+
+class Workshop:
+    """Templates, units and reference tables, loaded once and used for many workbooks.
+
+    Args:
+        templates: folder of the templates; the shipped ones by default.
+        tables_folder: folder of the reference tables; the shipped ones by default.
+    """
+
+    def __init__(self, templates: Traversable | None = None, tables_folder: Traversable | None = None) -> None:
+        self.shelf = Shelf(templates)
+        self.library = tables.load(tables_folder)
+        self.units: Units = load_units(self.shelf.folder)
+
+    def lay_out(self, workbook: str, job: Job | None, edition: str) -> Book:
+        """The workbook laid out, nothing proved or computed yet."""
+        if edition not in EDITIONS:
+            raise JobError(f"there is no edition {edition!r}", allowed=unknown(edition, EDITIONS, "editions"))
+        return lay_out(self.shelf.workbook(workbook), edition, self.shelf, self.library, self.units, job)
+
+    def prepare(self, workbook: str, job: Job | None, edition: str) -> tuple[Book, Proof, Renderer]:
+        """The workbook laid out and proved, its made sheets filled."""
+        book = self.lay_out(workbook, job, edition)
+        proof = Proof(book)
+        renderer = Renderer(book)
+        fill_made(book, proof, renderer)
+        return book, proof, renderer
+
+    def compute(self, workbook: str, job: Job | None, edition: str, step: Step = lambda: None) -> tuple[Book, Computed]:
+        """The workbook with every value, not written."""
+        book, proof, renderer = self.prepare(workbook, job, edition)
+        return book, compute(book, proof, renderer, step)
+
+    def build(self, workbook: str, job: Job | None = None, edition: str | None = None, step: Step = lambda: None) -> bytes:
+        """A workbook as the bytes of an .xlsx file. Pure: same input, same bytes.
+
+        Args:
+            workbook: its name, as `list` prints it.
+            job: the job it is filled from; None builds it with blank rows.
+            edition: "inch" or "mm"; the job's units by default, else inch.
+            step: called now and then, for a progress display.
+
+        Raises:
+            InputError: an unknown workbook or edition, or a template that cannot be built.
+        """
+        chosen = edition or (job.units if job else EDITIONS[0])
+        book, proof, renderer = self.prepare(workbook, job, chosen)
+        step()
+        computed = compute(book, proof, renderer, step)
+        return write_book(book, proof, renderer, computed, step)
+
+
+def fill_made(book: Book, proof: Proof, renderer: Renderer) -> None:
+    """Fill the columns that the builder makes: worked examples and the list of methods."""
+    for place in book.tables.values():
+        if place.table is None or place.table.rows not in (EXAMPLES, RESULTS):
+            continue
+        plan = next(plan for plan in book.sheets if place in plan.tables)
+        if place.table.rows == EXAMPLES:
+            facts = [facts_of(case, book, book.units) for case in book.cases]
+        else:
+            facts = methods(book)
+        for field in place.fields:
+            made = field.declared.made if isinstance(field.declared, Column) else ""
+            if made == "found":
+                workings = work_out(book.cases, field, plan.printed + 1 + sum(f.working for f in place.fields), proof, renderer)
+                field.row_formulas = workings.formulas
+                plan.workings += workings.cells
+            elif made:
+                if facts and made not in facts[0]:
+                    raise TemplateError(f"nothing is made for {made!r}", file=field.file, allowed=unknown(made, facts[0], "facts"))
+                field.values = [fact[made] for fact in facts]
+
+
+def methods(book: Book) -> list[dict[str, float | str | bool | None]]:
+    """Every result with its formula over names, in words, unit and source."""
+    found: list[dict[str, float | str | bool | None]] = []
+    for name in book.results:
+        field = book.fields[name]
+        declared = field.declared
+        assert isinstance(declared, (Result, Column))
+        found.append(
+            {
+                "sheet": field.tab,
+                "name": name,
+                "what": declared.label,
+                "formula": " ".join(field.formula.split()),
+                "words": declared.method or declared.note,
+                "unit": field.unit,
+                "source": declared.source,
+            }
+        )
+    return found
+
+
+@lru_cache(maxsize=1)
+def workshop() -> Workshop:
+    """The workshop with the shipped templates and tables."""
+    return Workshop()
+
+
+def build(workbook: str, job: Job | None = None, edition: str | None = None) -> bytes:
+    """A shipped workbook as the bytes of an .xlsx file; see `Workshop.build`."""
+    return workshop().build(workbook, job, edition)

@@ -1,0 +1,598 @@
+"""Writing: the laid-out, proved and computed workbook becomes an .xlsx file's bytes.
+
+XlsxWriter only warns where it drops a name, a list or a chart; here a warning is an error. Values are written by type,
+never guessed, so that a text which starts with = stays text.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import warnings
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date, datetime
+from typing import Any
+
+import xlsxwriter
+from xlsxwriter.format import Format
+from xlsxwriter.workbook import Workbook
+from xlsxwriter.worksheet import Worksheet
+
+from . import style
+from .errors import TemplateError
+from .fingerprint import fingerprint, fingerprint_of_values
+from .job import By
+from .layout import (
+    HIDDEN_TAB,
+    Book,
+    CellValue,
+    ChartPlace,
+    Field,
+    Line,
+    ScalarRow,
+    SheetPlan,
+    TablePlace,
+    column_letters,
+    text_height,
+)
+from .prove import Proof
+from .quantity import Quantity
+from .render import Renderer, full_range, quoted, whole_range
+from .template import Chart, Column, Constant, Input, Result, for_edition
+from .values import Computed, serial
+
+SCHEMA = 1
+STAMP = datetime(2000, 1, 1)
+"""Creation date of every workbook: same input, same bytes."""
+
+LONGEST_HEADER = 200
+"""Characters of a printed page's heading; the writer takes 255 with the codes."""
+
+HIDDEN_HEAD = [
+    "name", "kind", "unit", "unit_kind", "rows", "table", "key", "typed", "fingerprint", "cell", "working", "label",
+    "defined",
+]  # fmt: skip
+"""What the hidden sheet tells of a name, one column each.
+
+The fingerprint is that of the formula, or of each row's formula where they differ (separated by blanks), or of the fixed
+values; a typed cell has none. A line of kind `cells` has no name: it is for formulas that stand outside the fields.
+"""
+
+
+class _Writer:
+    """Writes one workbook; `write_book` is its only door."""
+
+    def __init__(self, book: Book, proof: Proof, renderer: Renderer, computed: Computed) -> None:
+        self.book = book
+        self.proven = {one.field.name: one for one in proof.proven}
+        self.renderer = renderer
+        self.computed = computed
+        self.buffer = io.BytesIO()
+        self.out: Workbook = xlsxwriter.Workbook(
+            self.buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+        )
+        self.out.set_properties({"title": book.template.title, "created": STAMP})
+        self.out.set_calc_mode("auto")
+        self.formats: dict[tuple[tuple[str, Any], ...], Format] = {}
+        self.nameless: list[tuple[str, int, int, str]] = []  # formulas outside the fields: sheet, row, column, text
+        self.sheets: dict[str, Worksheet] = {}
+
+    def look(self, properties: Mapping[str, Any]) -> Format:
+        """The workbook's format for properties; each combination is made once."""
+        key = tuple(sorted(properties.items()))
+        if key not in self.formats:
+            self.formats[key] = self.out.add_format(dict(properties))
+        return self.formats[key]
+
+    def text(self, name: str, **more: Any) -> Format:
+        """The format of a kind of running text."""
+        return self.look(style.text_look(name) | more)
+
+    # -- cells ---------------------------------------------------------------------------------------------------
+
+    def put(self, sheet: Worksheet, row: int, column: int, value: CellValue, look: Format) -> None:
+        """A fixed value, by its type."""
+        if value is None:
+            sheet.write_blank(row, column, None, look)
+        elif isinstance(value, bool):
+            sheet.write_boolean(row, column, value, look)
+        elif isinstance(value, str):
+            sheet.write_string(row, column, value, look)
+        else:
+            sheet.write_number(row, column, value, look)
+
+    def body(self, sheet: Worksheet, field: Field, look: Format | None = None) -> None:
+        """All cells of a field, in its own look or another."""
+        look = look or self.look(style.cell_look(field, self.book.edition))
+        values = self.computed.values[field.name]
+        pattern = self.computed.patterns.get(field.name)
+        if field.row_formulas:
+            for at, text in enumerate(field.row_formulas):
+                sheet.write_formula(field.row + at, field.column, text, look, values[at])
+            return
+        if pattern is None:
+            marked = self.daggered(field)
+            for at, value in enumerate(values):
+                if single := self.computed.singles.get((field.name, at)):
+                    sheet.write_formula(field.row + at, field.column, single, look, value)
+                    continue
+                used = look
+                if at in marked:
+                    used = self.look(self.dagger_look(field))
+                self.put(sheet, field.row + at, field.column, value, used)
+            return
+        if field.scalar:
+            sheet.write_formula(field.row, field.column, self.renderer.for_people(self.proven[field.name]), look, values[0])
+            return
+        for row, value in enumerate(values, field.row):
+            sheet.write_formula(row, field.column, pattern.at(row), look, value)
+
+    def dagger_look(self, field: Field) -> dict[str, Any]:
+        """A cell that shows † behind a number from memory; the number itself stays a number."""
+        look = style.cell_look(field, self.book.edition)
+        return look | {"num_format": f'{look["num_format"]}"{style.DAGGER}"'}
+
+    def daggered(self, field: Field) -> set[int]:
+        """Rows of a reference column whose values are from memory."""
+        if field.kind != "reference" or field.unit_kind == "text" or not field.status:
+            return set()
+        status = self.book.fields.get(f"{field.table}.{field.status}")
+        return {at for at, word in enumerate(status.values if status else []) if str(word).startswith("from memory")}
+
+    # -- text ----------------------------------------------------------------------------------------------------
+
+    def across(self, sheet: Worksheet, plan: SheetPlan, row: int, text: str, look: Format, first: int = 0) -> float:
+        """Text over the printed width; gives the width in characters."""
+        last = plan.printed - 1
+        if last > first:
+            sheet.merge_range(row, first, row, last, "", look)
+        sheet.write_string(row, first, text, look)
+        return sum(plan.widths[first : plan.printed])
+
+    def line(self, sheet: Worksheet, plan: SheetPlan, line: Line) -> None:
+        """One line of running text with the height it needs."""
+        if line.style == "told":
+            field = self.book.fields[line.formula]
+            look = self.text("caution", bg_color="#FFFFFF", left=0)
+            if plan.printed > 1:
+                sheet.merge_range(line.row, 0, line.row, plan.printed - 1, "", look)
+            shown = self.computed.values[field.name][0]
+            sheet.write_formula(line.row, 0, self.renderer.for_people(self.proven[field.name]), look, shown)
+            return
+        if line.style == "title":
+            sheet.set_row(line.row, 28)
+            sheet.write_string(line.row, 0, line.text, self.text("title"))
+            return
+        if line.style in ("heading", "table"):
+            for column in range(plan.printed):
+                sheet.write_blank(line.row, column, None, self.text(line.style))
+            sheet.write_string(line.row, 0, line.text, self.text(line.style))
+            sheet.set_row(line.row, 22)
+            return
+        width = self.across(sheet, plan, line.row, line.text, self.text(line.style))
+        size = 1.12 if line.style in ("purpose", "caution") else 1.0
+        sheet.set_row(line.row, 4 + 13.5 * size * text_height(line.text, width / size))
+
+    def headline(self, sheet: Worksheet, plan: SheetPlan) -> None:
+        """Job and revision at the top right of a sheet, live."""
+        field = self.book.fields.get(self.book.template.headline)
+        if field is None or field.tab == plan.tab or plan.printed < 3:
+            return
+        title = len(plan.template.title) * 2.0
+        first, reached = 0, 0.0
+        while first < plan.printed - 1 and reached < title:
+            reached += plan.widths[first]
+            first += 1
+        look = self.text("headline")
+        if first < plan.printed - 1:
+            sheet.merge_range(0, first, 0, plan.printed - 1, "", look)
+        sheet.write_formula(0, first, f"={field.defined_name}", look, self.computed.values[field.name][0])
+        self.nameless.append((plan.tab, 0, first, f"={full_range(field)}"))
+
+    def scalar(self, sheet: Worksheet, plan: SheetPlan, row: ScalarRow) -> None:
+        """A label, its cell, its unit, and note and source to the right."""
+        field = row.field
+        typed = f"{style.PENCIL} " if field.typed else ""
+        if field.column > 1:
+            sheet.merge_range(row.row, 0, row.row, field.column - 1, "", self.text("label"))
+        sheet.write_string(row.row, 0, typed + field.label, self.text("label"))
+        lines = text_height(typed + field.label, sum(plan.widths[: field.column]))
+        if row.last > field.column:
+            body = self.look(style.cell_look(field, self.book.edition) | {"text_wrap": True})
+            sheet.merge_range(row.row, field.column, row.row, row.last, "", body)
+            self.body(sheet, field, body)
+        else:
+            self.body(sheet, field)
+        if row.unit >= 0:
+            sheet.write_string(row.row, row.unit, field.unit, self.text("unit"))
+        note, source, beside = row.note, row.source, row.beside
+        if plan.plain:
+            sheet.write_string(row.row, beside, note, self.text("note"))
+            sheet.write_string(row.row, beside + 1, source, self.text("source"))
+            lines = max(lines, text_height(note, plan.widths[beside]), text_height(source, plan.widths[beside + 1]))
+        elif beside < plan.printed and (note or source):
+            said = "; ".join(part for part in (note, source) if part)
+            width = self.across(sheet, plan, row.row, said, self.text("note"), beside)
+            lines = max(lines, text_height(said, width))
+        if row.check is not None:
+            self.body(sheet, row.check, self.text("note"))
+        shown = self.computed.values[field.name][0]
+        if isinstance(shown, str):
+            lines = max(lines, text_height(shown, sum(plan.widths[field.column : row.last + 1])))
+        sheet.set_row(row.row, 5 + 13.5 * lines)
+
+    # -- tables --------------------------------------------------------------------------------------------------
+
+    def table(self, sheet: Worksheet, plan: SheetPlan, place: TablePlace) -> None:
+        """Headings, units and body of a table."""
+        if place.table is not None:
+            self.line(sheet, plan, Line(place.top, place.title, "table"))
+        deepest = 1
+        for field in place.fields:
+            typed = f"{style.PENCIL} " if field.typed else ""
+            deepest = max(deepest, text_height(typed + field.label, plan.widths[field.column] * 0.9))
+            sheet.write_string(place.header, field.column, typed + field.label, self.text("head"))
+            sheet.write_string(place.header + 1, field.column, field.unit, self.text("head_unit"))
+            if place.seed:
+                sheet.write_blank(place.first - 1, field.column, None, self.text("seed"))
+            self.body(sheet, field)
+            if place.table is not None and field.declared is not None:
+                self.help(sheet, place.header, field)
+        sheet.set_row(place.header, 4 + 13.5 * deepest)
+        if place.seed:
+            sheet.set_row(place.first - 1, 4)
+        self.bands(sheet, place)
+        for field in place.fields:
+            self.validate(sheet, field)
+            self.verdict(sheet, field)
+
+    def bands(self, sheet: Worksheet, place: TablePlace) -> None:
+        """Headings over groups of neighbouring columns."""
+        start = 0
+        fields = place.fields
+        while start < len(fields):
+            band = getattr(fields[start].declared, "band", "")
+            end = start
+            while (
+                end + 1 < len(fields)
+                and getattr(fields[end + 1].declared, "band", "") == band
+                and fields[end + 1].working == fields[start].working
+            ):
+                end += 1
+            if band:
+                look = self.text("band")
+                if end > start:
+                    sheet.merge_range(place.header - 1, fields[start].column, place.header - 1, fields[end].column, "", look)
+                sheet.write_string(place.header - 1, fields[start].column, band, look)
+            start = end + 1
+
+    def help(self, sheet: Worksheet, row: int, field: Field) -> None:
+        """What a column means, as a note on its heading."""
+        declared = field.declared
+        said = [getattr(declared, name, "") for name in ("note", "method", "source")]
+        text = ". ".join(part for part in said if part)
+        if text:
+            sheet.write_comment(row, field.column, text, {"author": "", "font_name": style.FONT, "x_scale": 2.0})
+
+    def verdict(self, sheet: Worksheet, field: Field) -> None:
+        """Second sign of a verdict, after the mark itself: its colour."""
+        if not style.is_verdict(field):
+            return
+        for mark, colour in (("✓", style.PAPER_GOOD), ("✗", style.PAPER_BAD), ("…", style.PAPER_OPEN)):
+            sheet.conditional_format(
+                field.row, field.column, field.last_row, field.column,
+                {"type": "text", "criteria": "begins with", "value": mark,
+                 "format": self.look({"bg_color": colour})},
+            )  # fmt: skip
+
+    def validate(self, sheet: Worksheet, field: Field) -> None:
+        """Drop-downs and limits of a typed field."""
+        declared = field.declared
+        if not field.typed or not isinstance(declared, (Input, Column)):
+            return
+        area = (field.row, field.column, field.last_row, field.column)
+        rule: dict[str, Any] = {"ignore_blank": True}
+        if declared.choices:
+            rule |= {"validate": "list", "source": "=" + self.choices(field, declared)}
+            rule |= {"error_title": "Not in the list", "error_message": f"{declared.label}: choose from the list."[:255]}
+            rule["error_type"] = "warning"
+        else:
+            low, high = (self.limit(limit, field) for limit in (declared.minimum, declared.maximum))
+            if low is None and high is None:
+                return
+            shown = [str(for_edition(limit, self.book.edition)) for limit in (declared.minimum, declared.maximum)]
+            rule["validate"] = "decimal"
+            if low is not None and high is not None:
+                rule |= {"criteria": "between", "minimum": low, "maximum": high}
+                said = f"from {shown[0]} to {shown[1]}"
+            elif low is not None:
+                rule |= {"criteria": ">=", "value": low}
+                said = f"{shown[0]} or more"
+            else:
+                rule |= {"criteria": "<=", "value": high}
+                said = f"{shown[1]} or less"
+            rule |= {"error_title": "Outside the limits", "error_message": f"{declared.label}: {said}."[:255]}
+            rule["error_type"] = "warning"
+        sheet.data_validation(*area, rule)
+
+    def limit(self, value: Any, field: Field) -> float | None:
+        """A declared limit as a number of this edition."""
+        value = for_edition(value, self.book.edition)
+        if value is None:
+            return None
+        if field.unit_kind == "date":
+            return serial(date.fromisoformat(value))
+        return float(self.book.units.cell_value(value, field.unit_kind, self.book.edition))  # type: ignore[arg-type]
+
+    def choices(self, field: Field, declared: Input | Column) -> str:
+        """The range that a drop-down shows; with `choices_for` the part of it that fits another cell of the row."""
+        if not isinstance(declared.choices, str):
+            return full_range(self.book.lists[tuple(declared.choices)])
+        source = self.book.fields[declared.choices]
+        if isinstance(declared, Input) or not declared.choices_for:
+            return full_range(source)
+        (key, other), *_ = declared.choices_for.items()
+        keys = self.book.fields[key]
+        chooser = self.book.fields[f"{field.table}.{other}"]
+        cell = f"${column_letters(chooser.column)}{field.row + 1}"
+        column, listed = full_range(source), full_range(keys)
+        first = f"MATCH({cell},{listed},0)"
+        return f"INDEX({column},{first}):INDEX({column},{first}+COUNTIF({listed},{cell})-1)"
+
+    # -- charts --------------------------------------------------------------------------------------------------
+
+    def chart(self, sheet: Worksheet, plan: SheetPlan, place: ChartPlace) -> None:
+        """A drawing from cells."""
+        chart = place.chart
+        made: Any = self.out.add_chart({"type": "scatter", "subtype": "straight"})
+        if made is None:
+            raise TemplateError(f"the chart {chart.title!r} cannot be made", file=plan.template.file)
+        for series in chart.series:
+            self.series(made, chart, series, plan)
+        plain = {"visible": False, "major_gridlines": {"visible": False}, "label_position": "none"}
+        shown = {"num_font": {"name": style.FONT, "size": 9}, "major_gridlines": {"visible": True, "line": {"color": "#D5DBDF"}}}
+        for axis, limits in ((made.set_x_axis, chart.x_range), (made.set_y_axis, chart.y_range)):
+            settings = dict(shown if chart.axes else plain)
+            if limits:
+                settings |= {"min": limits[0], "max": limits[1]}
+            axis(settings)
+        made.set_title({"name": chart.title, "name_font": {"name": style.FONT, "size": 11}, "overlay": False})
+        if not chart.legend:
+            made.set_legend({"none": True})
+        made.set_size({"width": chart.wide, "height": chart.tall})
+        if not chart.axes and len(chart.x_range) == len(chart.y_range) == 2:
+            # equal scale: the plot area is as square as the ranges are
+            aspect = (chart.x_range[1] - chart.x_range[0]) / (chart.y_range[1] - chart.y_range[0])
+            tall = 0.88
+            wide = min(0.96, tall * chart.tall / chart.wide * aspect)
+            tall = wide * chart.wide / chart.tall / aspect
+            made.set_plotarea({"layout": {"x": (1 - wide) / 2, "y": 0.10, "width": wide, "height": tall}})
+        sheet.insert_chart(place.row, 0, made, {"object_position": 2, "x_offset": 4, "y_offset": 4, "description": chart.title})
+
+    def series(self, made: Any, chart: Chart, series: Chart.Series, plan: SheetPlan) -> None:
+        """One line through the rows of two columns, or a line for each row."""
+        table = series.table or chart.table
+        place = self.book.tables.get(table)
+        if place is None:
+            raise TemplateError(f"the chart {chart.title!r} has no table {table!r}", file=plan.template.file)
+        line: dict[str, Any] = {"color": series.colour or style.INK, "width": series.width}
+        if series.dashed:
+            line["dash_type"] = "dash"
+        if series.width == 0:
+            line = {"none": True}
+        look: dict[str, Any] = {"line": line}
+        look["marker"] = (
+            {"type": "circle", "size": 6, "border": {"color": style.INK}, "fill": {"color": "#FFFFFF"}}
+            if series.marks
+            else {"type": "none"}
+        )
+        if series.label:
+            look["name"] = series.label
+        fields = [self.book.fields[f"{table}.{name}"] for name in (*series.x, *series.y)]
+        if series.labels:
+            words = self.book.fields[f"{table}.{series.labels}"]
+            custom = [
+                {"value": f"={quoted(words.tab)}${column_letters(words.column)}${row + 1}"}
+                for row in range(words.row, words.last_row + 1)
+            ]
+            look["data_labels"] = {"value": True, "custom": custom, "position": "above", "font": {"name": style.FONT, "size": 9}}
+        if not series.each:
+            x, y = fields
+            made.add_series(look | {"categories": "=" + full_range(x), "values": "=" + full_range(y)})
+            return
+        x_from, x_to, y_from, y_to = fields
+        for at in range(place.rows):
+            row = place.first + at
+
+            def pair(first: Field, second: Field, row: int = row) -> str:
+                left, right = column_letters(first.column), column_letters(second.column)
+                return f"={quoted(first.tab)}${left}${row + 1}:${right}${row + 1}"
+
+            made.add_series(look | {"categories": pair(x_from, x_to), "values": pair(y_from, y_to)})
+
+    # -- sheets --------------------------------------------------------------------------------------------------
+
+    def sheet(self, plan: SheetPlan) -> None:
+        """One worksheet."""
+        sheet = self.sheets[plan.tab]
+        for column, width in enumerate(plan.widths):
+            sheet.set_column(column, column, width * 1.15)
+        for line in plan.lines:
+            self.line(sheet, plan, line)
+        self.headline(sheet, plan)
+        for scalar in plan.scalars:
+            self.scalar(sheet, plan, scalar)
+            self.validate(sheet, scalar.field)
+            self.verdict(sheet, scalar.field)
+        for place in plan.tables:
+            self.table(sheet, plan, place)
+        for chart in plan.charts:
+            self.chart(sheet, plan, chart)
+        for row, column, content, is_formula in plan.workings:
+            look = self.text("note", text_wrap=False)
+            if is_formula:
+                sheet.write_formula(row, column, str(content), look, self.computed.extra[plan.tab, row, column])
+            else:
+                self.put(sheet, row, column, content, look)
+        if plan.samples >= 0:
+            self.samples(sheet, plan)
+        self.page(sheet, plan)
+
+    def samples(self, sheet: Worksheet, plan: SheetPlan) -> None:
+        """A sample of each kind of cell with its meaning."""
+        kinds: list[tuple[str, str, dict[str, Any]]] = [
+            (f"{style.PENCIL} typed", "boxed: type here", {"border": 1, "bg_color": style.PAPER_TYPED}),
+            ("computed", "plain: a formula, locked", {"bottom": 4}),
+            ("looked up", "italic: from a table, locked", {"bottom": 4, "italic": True}),
+            ("✓ ✗ …", "verdict: within, outside, not yet measured", {"bold": True}),
+        ]
+        for at, (word, meaning, look) in enumerate(kinds[: plan.printed]):
+            sheet.write_string(plan.samples, at, word, self.text("sample", **look))
+            sheet.write_string(plan.samples + 1, at, meaning, self.text("sample", font_color=style.QUIET))
+        sheet.set_row(plan.samples + 1, 44)
+
+    def page(self, sheet: Worksheet, plan: SheetPlan) -> None:
+        """Paper, header, frozen heading, protection."""
+        inch = self.book.edition == "inch"
+        sheet.set_paper(1 if inch else 9)
+        if plan.template.landscape:
+            sheet.set_landscape()
+        sheet.set_margins(left=0.4, right=0.4, top=0.75, bottom=0.6)
+        sheet.fit_to_pages(1, 0)
+        sheet.print_area(0, 0, max(plan.last_row, 1), max(plan.printed - 1, 0))
+        # the blank after a size keeps it apart from a text that starts with a digit
+        sheet.set_header(f"&L&8 {self.page_header()}&R&8 &A")
+        sheet.set_footer(f"&L&8 {escaped(self.book.template.title)}&R&8 Page &P of &N")
+        own = [place for place in plan.tables if place.table is not None]
+        if len(own) == 1:
+            place = own[0]
+            sheet.repeat_rows(place.header - (1 if place.header > place.top + 1 else 0), place.header + 1)
+            if place.first <= 14:
+                sheet.freeze_panes(place.first, self.frozen_columns(place))
+        sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True, "sort": False})
+        sheet.hide_gridlines(2)
+        sheet.set_zoom(100)
+
+    def frozen_columns(self, place: TablePlace) -> int:
+        """Columns that stay in sight: those left of and including the row's key, two at most."""
+        key = place.table.key if place.table else ""
+        for field in place.fields[:2]:
+            if field.name == f"{place.name}.{key}":
+                return field.column + 1
+        return 0
+
+    def page_header(self) -> str:
+        """Job and revision on every printed page, from the job; a line to fill in by hand where there is none."""
+        job = self.book.job
+        said: dict[str, str] = {}
+        parts: list[str] = []
+        for label, path in self.book.template.page_header.items():
+            value = job.value(path) if job else None
+            said[label] = str(value) if value is not None else "________"
+            parts.append(f"{label} {said[label]}")
+        return escaped("   ".join(parts))
+
+    def hidden(self) -> None:
+        """The hidden sheet: a row for each name, drop-down lists and limits beside it."""
+        sheet = self.sheets[HIDDEN_TAB]
+        head: list[CellValue] = ["schema", float(SCHEMA), "edition", self.book.edition, "workbook", self.book.template.name]
+        for column, word in enumerate(head):
+            self.put(sheet, 0, column, word, self.text("text", text_wrap=False))
+        look = self.text("text", text_wrap=False)
+        for column, word in enumerate(HIDDEN_HEAD):
+            sheet.write_string(1, column, word, look)
+        told = [self.told(field) for field in self.book.fields.values() if field.kind != "reference" or field.named]
+        for row, line in enumerate([*told, *self.told_nameless()], 2):
+            for column, value in enumerate(line):
+                self.put(sheet, row, column, value, look)
+        for field in self.book.fields.values():
+            if field.kind == "list":
+                for at, value in enumerate(self.computed.values[field.name]):
+                    self.put(sheet, field.row + at, field.column, value, look)
+        sheet.hide()
+        sheet.protect()
+
+    def told(self, field: Field) -> list[CellValue]:
+        """What the hidden sheet tells of a field."""
+        pattern = self.computed.patterns.get(field.name)
+        if field.row_formulas:
+            prints = " ".join(fingerprint(text, field.tab, field.row + at) for at, text in enumerate(field.row_formulas))
+        elif pattern:
+            prints = fingerprint(pattern.at(field.row), field.tab, field.row)
+        else:
+            prints = "" if field.typed else fingerprint_of_values(self.computed.values[field.name])
+        place = self.book.tables.get(field.table)
+        key = place.table.key if place and place.table else ""
+        kind = "check" if field.kind == "result" and field.declared is None else field.kind
+        return [
+            field.name, kind, field.unit, field.unit_kind, float(field.rows), field.table, key, float(field.typed),
+            prints, full_range(field), float(field.working), field.label, field.defined_name,
+        ]  # fmt: skip
+
+    def told_nameless(self) -> list[list[CellValue]]:
+        """What the hidden sheet tells of the cells that have no name: headings that show a cell, worked examples."""
+        lines: dict[tuple[str, int], dict[int, str]] = {}
+        for tab, row, column, text in self.nameless:
+            lines.setdefault((tab, row), {})[column] = fingerprint(text, tab, row)
+        for plan in self.book.sheets:
+            for row, column, content, is_formula in plan.workings:
+                made = fingerprint(str(content), plan.tab, row) if is_formula else fingerprint_of_values([content])
+                lines.setdefault((plan.tab, row), {})[column] = made
+        blank = fingerprint_of_values([None])
+        told: list[list[CellValue]] = []
+        for (tab, row), prints in lines.items():
+            first, last = min(prints), max(prints)
+            cells = f"{quoted(tab)}${column_letters(first)}${row + 1}:${column_letters(last)}${row + 1}"
+            each = " ".join(prints.get(column, blank) for column in range(first, last + 1))
+            told.append(["", "cells", "", "", 1.0, "", "", 0.0, each, cells, 1.0, "", ""])
+        return told
+
+    def names(self) -> None:
+        """A defined name for every field; names not accepted are an error."""
+        for field in self.book.fields.values():
+            if field.kind == "reference" and not field.named:
+                continue
+            if self.out.define_name(field.defined_name, "=" + full_range(field)) not in (0, None):
+                raise TemplateError(f"the workbook refuses the name {field.defined_name!r}", file=field.file)
+
+    def finish(self, step: Callable[[], None]) -> bytes:
+        """Write everything and give the file's bytes."""
+        for plan in self.book.sheets:
+            self.sheets[plan.tab] = self.out.add_worksheet(plan.tab)
+        self.sheets[HIDDEN_TAB] = self.out.add_worksheet(HIDDEN_TAB)
+        for plan in self.book.sheets:
+            self.sheet(plan)
+            step()
+        self.hidden()
+        self.names()
+        self.sheets[self.book.sheets[0].tab].activate()
+        self.out.close()
+        step()
+        return self.buffer.getvalue()
+
+
+def escaped(text: str) -> str:
+    """Text for a page header, where & starts a code; as much of it as a header takes, never half a sign."""
+    while len(told := text.replace("&", "&&")) > LONGEST_HEADER:
+        text = text[:-1]
+    return told
+
+
+def write_book(
+    book: Book,
+    proof: Proof,
+    renderer: Renderer,
+    computed: Computed,
+    step: Callable[[], None] = lambda: None,
+) -> bytes:
+    """The workbook as the bytes of an .xlsx file; same input, same bytes.
+
+    Raises:
+        TemplateError: XlsxWriter warned about anything (it would go on without the name, list or chart).
+    """
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always")
+        content = _Writer(book, proof, renderer, computed).finish(step)
+    if caught:
+        raise TemplateError(f"the workbook cannot be written: {caught[0].message}", file=book.template.file)
+    return content
