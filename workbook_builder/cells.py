@@ -145,7 +145,7 @@ def read_cells(data: bytes, file: str) -> Content:
         ) from wrong
     except RuntimeError as wrong:  # a part that asks for a password
         raise WorkbookError("is encrypted", file=file, allowed=f"{DONE_IN}, without a password") from wrong
-    except (KeyError, ValueError, IndexError, OverflowError) as wrong:
+    except (LookupError, ValueError, ArithmeticError) as wrong:
         raise WorkbookError("is damaged: a part of it cannot be read", file=file, allowed=DONE_IN) from wrong
 
 

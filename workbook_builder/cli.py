@@ -142,10 +142,15 @@ def check_target(path: str) -> None:
         folder = os.path.dirname(path) or "."
         if not stat.S_ISDIR(os.stat(folder).st_mode):
             raise WorkbookError("its folder is no folder", file=shown, allowed="name a folder that exists")
-        if os.path.lexists(path) and not stat.S_ISREG(os.stat(path).st_mode):
-            raise WorkbookError("is there already, and is no file", file=shown, allowed="choose another name")
     except FileNotFoundError:
         raise WorkbookError("its folder does not exist", file=shown, allowed="make the folder first") from None
+    except (OSError, ValueError) as wrong:
+        raise WorkbookError(f"cannot be written: {reason(wrong)}", file=shown) from None
+    try:
+        if not stat.S_ISREG(os.stat(path).st_mode):
+            raise WorkbookError("is there already, and is no file", file=shown, allowed="choose another name")
+    except FileNotFoundError:
+        pass
     except (OSError, ValueError) as wrong:
         raise WorkbookError(f"cannot be written: {reason(wrong)}", file=shown) from None
 

@@ -44,6 +44,7 @@ CellValue = float | str | bool | None
 FieldKind = Literal["input", "constant", "result", "column", "reference", "list"]
 
 LABEL_CHARACTERS = 30  # width that a scalar's label wants
+CHART_ROW = 20  # height of a row under a chart, in pixels
 TEXT_CHARACTERS = 24  # width that a scalar's text wants
 PLAIN_GRID = [34.0, 26.0, 9.0, 40.0, 46.0]  # sheets without a table: label, value, unit, note, source
 TEXT_KINDS = ("text", "date")
@@ -369,7 +370,7 @@ class _Layout:
                 )
             if not any(column.name == "message" for column in columns):
                 made = Column(
-                    name="message", label="Message", unit="text", formula="stops & cautions", width=34,
+                    name="message", label="Message", unit="text", formula="stops & cautions", width=26,
                     method="what cannot be made, then what to look at",
                 )
                 printed = sum(not column.working for column in columns)
@@ -602,7 +603,7 @@ class _Layout:
                 row += 1
         for chart in charts:
             plan.charts.append(ChartPlace(row, chart))
-            row += math.ceil(chart.tall / 20) + 1
+            row += math.ceil(chart.tall / CHART_ROW) + 1
         for table in tables:
             row = self.table(plan, template, table, list(columns[table.name]), row)
         return row
@@ -876,12 +877,25 @@ def lay_out(
         for place in plan.charts:
             with naming(plan.template.file, f"chart {place.chart.title}"):
                 check_chart(place.chart, book)
+    check_sorted(book)
     if workbook.headline and workbook.headline not in book.fields:
         raise TemplateError(
             f"unknown name {workbook.headline!r}", file=workbook.file, place="headline",
             allowed=unknown(workbook.headline, book.fields, "names"),
         )  # fmt: skip
     return book
+
+
+def check_sorted(book: Book) -> None:
+    """A drop-down that depends on another cell shows neighbouring rows: they must stand together in the table."""
+    for made in book.fields.values():
+        for key in getattr(made.declared, "choices_for", ()):
+            values = list(book.fields[key].values) if key in book.fields else []
+            runs = [value for at, value in enumerate(values) if at == 0 or value != values[at - 1]]
+            if len(runs) > len(set(runs)):
+                raise TemplateError(
+                    f"choices_for goes by {key}, and equal values of it do not stand together", file=made.file, place=made.name
+                )
 
 
 def check_chart(chart: Chart, book: Book) -> None:
@@ -896,6 +910,12 @@ def check_chart(chart: Chart, book: Book) -> None:
         for name in filter(None, (*series.x, *series.y, series.labels)):
             if name not in known:
                 raise TemplateError(f"unknown column {name!r}", allowed=unknown(name, known, "columns"))
+        if series.labels and not series.each:
+            raise TemplateError("labels need each = true: only a line of its own has a live name")
+        if series.each:
+            for first, second in (series.x, series.y):
+                if book.fields[f"{table}.{first}"].column + 1 != book.fields[f"{table}.{second}"].column:
+                    raise TemplateError(f"{first!r} and {second!r} must be neighbouring columns")
 
 
 def rolled_up(templates: Sequence[SheetTemplate]) -> list[SheetTemplate]:

@@ -548,11 +548,16 @@ def times(node: Node, factor: float) -> Node:
     """A node times a factor, written as a division where that is the rounder number; 1 leaves it alone."""
     if abs(factor - 1.0) < 1e-12 or isinstance(node, Text):
         return node
-    if isinstance(node, Call) and node.function in ("IF", "IFERROR"):
+    if isinstance(node, Call) and node.function in ("IF", "CHOOSE", "IFERROR"):
         # the factor goes to each answer, so that a blank stays blank
-        first = 1 if node.function == "IF" else 0
+        first = 0 if node.function == "IFERROR" else 1
         return Call(node.function, node.args[:first] + tuple(times(arg, factor) for arg in node.args[first:]))
     inverse = 1.0 / factor
+    match node:
+        case Binary("*", inner, Number(given)) if abs(given * factor - 1.0) < 1e-12:
+            return inner
+        case Binary("/", inner, Number(given)) if abs(given - factor) < 1e-12 * factor:
+            return inner
     if abs(inverse - round(inverse)) < 1e-9 * inverse and inverse > 1:
         return Binary("/", node, Number(float(round(inverse))))
     if abs(factor - round(factor)) < 1e-9 * factor:

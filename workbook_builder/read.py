@@ -27,6 +27,7 @@ Json = float | int | str | bool | None
 SCALARS = ("input", "constant", "result", "check")
 """Kinds of single cells; `check` is one that the builder put beside or below what it tests."""
 
+DATE = "date"
 LONGEST_FORMULA = 8192
 TOLERANCE = 1e-9
 DAY_ZERO, LATE_DAY_ZERO = datetime(1899, 12, 30), datetime(1904, 1, 1)
@@ -130,8 +131,8 @@ class Reading:
 
     @property
     def units(self) -> dict[str, str]:
-        """Units by full name, where there is one."""
-        return {one.name: one.unit for one in self.names if one.unit}
+        """Units by full name, where there is one; dates are text and have none."""
+        return {one.name: one.unit for one in self.names if one.unit and one.unit_kind != DATE}
 
     @property
     def scalars(self) -> list[Named]:
@@ -448,7 +449,7 @@ def _plain(value: CellValue, one: Named, epoch: datetime) -> Json:
         return None
     if isinstance(value, (str, bool)):
         return value
-    if one.unit_kind == "date" and 0 < value < 2_900_000:
+    if one.unit_kind == DATE and 0 < value < 2_900_000:
         day = epoch + timedelta(days=value)
         return day.date().isoformat() if value == int(value) else day.isoformat(timespec="seconds")
     return int(value) if value == int(value) and abs(value) < 2**53 else value

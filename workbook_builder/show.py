@@ -123,8 +123,14 @@ def tables(found: Reading, tab: str) -> Iterator[str]:
             used.sort(key=lambda one: one.short != one.key)
             head = ["row", *(one.short for one in used)]
             body = [[row["row"], *(row.get(one.short) for one in used)] for row in filled]
-            for line in aligned(head, ["", *(one.unit for one in used)], body, keep=min(2, len(head))):
+            for line in aligned(head, ["", *(one.unit for one in used)], body, keep=kept(body)):
                 yield f"  {line}".rstrip()
+
+
+def kept(body: Sequence[Sequence[Any]]) -> int:
+    """Leading columns that tell rows apart: the row's number, its key, and one more where keys come twice."""
+    keys = [row[1] for row in body]
+    return min(len(body[0]), 2 if len(set(keys)) == len(keys) else 3)
 
 
 def shown_columns(columns: Sequence[Named]) -> list[Named]:

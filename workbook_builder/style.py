@@ -96,6 +96,7 @@ def cell_look(field: Field, edition: str) -> dict[str, Any]:
     }  # fmt: skip
     if field.unit_kind in ("text", "date"):
         look["align"] = "left"
+        look["indent"] = 0 if field.typed else 1
         if field.kind == "column" and not field.typed:
             look["text_wrap"] = True
     if field.typed:

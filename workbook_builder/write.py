@@ -23,6 +23,7 @@ from .errors import TemplateError
 from .fingerprint import fingerprint, fingerprint_of_values
 from .job import By
 from .layout import (
+    CHART_ROW,
     HIDDEN_TAB,
     Book,
     CellValue,
@@ -37,7 +38,7 @@ from .layout import (
 )
 from .prove import Proof
 from .quantity import Quantity
-from .render import Renderer, full_range, quoted, whole_range
+from .render import Renderer, address, full_range, quoted, whole_range
 from .template import Chart, Column, Constant, Input, Result, for_edition
 from .values import Computed, serial
 
@@ -230,7 +231,8 @@ class _Writer:
         deepest = 1
         for field in place.fields:
             typed = f"{style.PENCIL} " if field.typed else ""
-            deepest = max(deepest, text_height(typed + field.label, plan.widths[field.column] * 0.9))
+            if not field.working:
+                deepest = max(deepest, text_height(typed + field.label, plan.widths[field.column] * 0.9))
             sheet.write_string(place.header, field.column, typed + field.label, self.text("head"))
             sheet.write_string(place.header + 1, field.column, field.unit, self.text("head_unit"))
             if place.seed:
@@ -367,6 +369,8 @@ class _Writer:
             wide = min(0.96, tall * chart.tall / chart.wide * aspect)
             tall = wide * chart.wide / chart.tall / aspect
             made.set_plotarea({"layout": {"x": (1 - wide) / 2, "y": 0.10, "width": wide, "height": tall}})
+        for row in range(place.row, place.row + math.ceil(chart.tall / CHART_ROW) + 1):
+            sheet.set_row_pixels(row, CHART_ROW)  # programs differ in their usual height, and would squeeze the drawing
         sheet.insert_chart(place.row, 0, made, {"object_position": 2, "x_offset": 4, "y_offset": 4, "description": chart.title})
 
     def series(self, made: Any, chart: Chart, series: Chart.Series, plan: SheetPlan) -> None:
@@ -389,26 +393,26 @@ class _Writer:
         if series.label:
             look["name"] = series.label
         fields = [self.book.fields[f"{table}.{name}"] for name in (*series.x, *series.y)]
-        if series.labels:
-            words = self.book.fields[f"{table}.{series.labels}"]
-            custom = [
-                {"value": f"={quoted(words.tab)}${column_letters(words.column)}${row + 1}"}
-                for row in range(words.row, words.last_row + 1)
-            ]
-            look["data_labels"] = {"value": True, "custom": custom, "position": "above", "font": {"name": style.FONT, "size": 9}}
         if not series.each:
             x, y = fields
             made.add_series(look | {"categories": "=" + full_range(x), "values": "=" + full_range(y)})
             return
+        words = self.book.fields[f"{table}.{series.labels}"] if series.labels else None
+        if words:
+            # a series' name can be a live cell in every program, a point's own label cannot
+            look["data_labels"] = {
+                "series_name": True, "value": False, "position": "left", "custom": [{"delete": True}],
+                "font": {"name": style.FONT, "size": 10, "bold": True},
+            }  # fmt: skip
         x_from, x_to, y_from, y_to = fields
-        for at in range(place.rows):
-            row = place.first + at
-
-            def pair(first: Field, second: Field, row: int = row) -> str:
-                left, right = column_letters(first.column), column_letters(second.column)
-                return f"={quoted(first.tab)}${left}${row + 1}:${right}${row + 1}"
-
-            made.add_series(look | {"categories": pair(x_from, x_to), "values": pair(y_from, y_to)})
+        for row in range(place.first, place.first + place.rows):
+            if words:
+                look["name"] = f"={quoted(words.tab)}{address(words, row)}"
+            pairs = {
+                axis: f"={quoted(first.tab)}{address(first, row)}:{address(second, row)}"
+                for axis, first, second in (("categories", x_from, x_to), ("values", y_from, y_to))
+            }
+            made.add_series(look | pairs)
 
     # -- sheets --------------------------------------------------------------------------------------------------
 
