@@ -21,10 +21,9 @@ $(READY): pyproject.toml
 
 demo: $(READY) ## build the demo job's workbooks into demo/: both editions, blank and from the job
 	@mkdir -p demo
-	@for edition in inch mm; do \
-	  $(BIN)/workbook-builder build spool --edition $$edition --out demo/blank-spool-$$edition.xlsx && \
-	  $(BIN)/workbook-builder build spool --edition $$edition --job $(DEMO_JOB) --out demo/mill-creek-spool-$$edition.xlsx \
-	  || exit; done
+	@cd demo && for edition in inch mm; do \
+	  ../$(BIN)/workbook-builder build spool --edition $$edition && \
+	  ../$(BIN)/workbook-builder build spool --edition $$edition --job ../$(DEMO_JOB) || exit; done
 
 test: $(READY) ## run the tests
 	@$(BIN)/python -m pytest

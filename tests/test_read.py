@@ -26,7 +26,6 @@ from workbook_builder.cells import LARGEST_FILE, read_cells
 from workbook_builder.errors import WorkbookError
 from workbook_builder.layout import HIDDEN_COLUMNS, column_letters
 from workbook_builder.read import Reading, read, read_workbook
-from workbook_builder.write import HIDDEN_HEAD
 
 LIST = column_letters(HIDDEN_COLUMNS + 2)
 """Column of the hidden sheet that holds the first drop-down list."""
@@ -251,10 +250,6 @@ def test_formulas_that_cells_share(filled: Path, tmp_path: Path) -> None:
     shared = read_workbook(edited(filled, tmp_path / "shared.xlsx", "xl/worksheets/sheet2.xml", share))
     assert shared.findings == []
     assert told(shared) == told(read_workbook(filled))
-
-
-def test_the_hidden_sheet_has_room_for_what_it_tells() -> None:
-    assert len(HIDDEN_HEAD) == HIDDEN_COLUMNS
 
 
 # -- what was altered --------------------------------------------------------------------------------------------------

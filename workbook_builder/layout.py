@@ -811,8 +811,19 @@ EXAMPLES, RESULTS = "examples", "results"
 HIDDEN_TAB = "Names"
 """The hidden sheet: a row for each name, limits and drop-down lists to the right."""
 
-HIDDEN_COLUMNS = 13
-"""Columns of the hidden sheet that tell of the names."""
+HIDDEN_HEAD = [
+    "name", "kind", "unit", "unit_kind", "rows", "table", "key", "typed", "fingerprint", "cell", "working", "label",
+    "defined",
+]  # fmt: skip
+"""What the hidden sheet tells of a name, one column each.
+
+The fingerprint is that of the formula, or of each row's formula where they differ (separated by blanks), or of the fixed
+values; a typed cell has none. A line of kind `cells` has no name: it is for formulas that stand outside the fields.
+"""
+
+HIDDEN_COLUMNS = len(HIDDEN_HEAD)
+SCHEMA = 1
+"""Which form of the hidden sheet it is."""
 
 
 def check_text(check: Check) -> str:

@@ -112,6 +112,7 @@ def spread(parameters: Sequence[Parameter], count: int) -> list[str] | None:
     marks: list[str] = []
     for parameter in parameters:
         if parameter.repeats:
+            marks += parameter.marks
             while len(marks) < count:
                 marks += parameter.marks
         elif not parameter.optional or len(marks) < count:
@@ -640,8 +641,10 @@ def integer(node: Node, proof: Proof) -> bool:
             return decimals is not None and decimals <= 0
         case Call("MAX" | "MIN" | "ABS" | "MOD" | "SUM" | "SUMPRODUCT", args):
             return all(integer(arg, proof) for arg in args)
-        case Call("INDEX", (cells, *_)):
+        case Call("INDEX" | "SUMIFS", (cells, *_)):
             return integer(cells, proof)
+        case Call("SUMIF", (_, _, summed)):
+            return integer(summed, proof)
         case Call("IF" | "IFERROR" | "CHOOSE"):
             return all(end == Text("") or end != node and integer(end, proof) for end in branches(node))
         case Call(function):

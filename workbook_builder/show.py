@@ -96,11 +96,10 @@ def scalars(found: Reading, tab: str) -> Iterator[str]:
         if group:
             yield f"{title}:"
             texts = [shortened(said(found.values[one.name][0])) or "-" for one in group]
-            name, wide, unit = (
-                max(map(len, part)) for part in ([one.name for one in group], texts, [one.unit for one in group])
-            )
-            for one, text in zip(group, texts, strict=True):
-                yield f"  {one.name:<{name}}  {text:<{wide}}  {one.unit:<{unit}}  {one.label}".rstrip()
+            units = [found.units.get(one.name, "") for one in group]
+            name, wide, unit = (max(map(len, part)) for part in ([one.name for one in group], texts, units))
+            for one, text, shown in zip(group, texts, units, strict=True):
+                yield f"  {one.name:<{name}}  {text:<{wide}}  {shown:<{unit}}  {one.label}".rstrip()
     for one in own:
         text = said(found.values[one.name][0])
         if one.kind == "check" and text and (text.startswith("✗") or not one.name.endswith("_check")):
@@ -123,7 +122,7 @@ def tables(found: Reading, tab: str) -> Iterator[str]:
             used.sort(key=lambda one: one.short != one.key)
             head = ["row", *(one.short for one in used)]
             body = [[row["row"], *(row.get(one.short) for one in used)] for row in filled]
-            for line in aligned(head, ["", *(one.unit for one in used)], body, keep=kept(body)):
+            for line in aligned(head, ["", *(found.units.get(one.name, "") for one in used)], body, keep=kept(body)):
                 yield f"  {line}".rstrip()
 
 

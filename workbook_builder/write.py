@@ -24,7 +24,9 @@ from .fingerprint import fingerprint, fingerprint_of_values
 from .job import By
 from .layout import (
     CHART_ROW,
+    HIDDEN_HEAD,
     HIDDEN_TAB,
+    SCHEMA,
     Book,
     CellValue,
     ChartPlace,
@@ -42,22 +44,22 @@ from .render import Renderer, address, full_range, quoted, whole_range
 from .template import Chart, Column, Constant, Input, Result, for_edition
 from .values import Computed, serial
 
-SCHEMA = 1
 STAMP = datetime(2000, 1, 1)
 """Creation date of every workbook: same input, same bytes."""
 
 LONGEST_HEADER = 200
 """Characters of a printed page's heading; the writer takes 255 with the codes."""
 
-HIDDEN_HEAD = [
-    "name", "kind", "unit", "unit_kind", "rows", "table", "key", "typed", "fingerprint", "cell", "working", "label",
-    "defined",
-]  # fmt: skip
-"""What the hidden sheet tells of a name, one column each.
 
-The fingerprint is that of the formula, or of each row's formula where they differ (separated by blanks), or of the fixed
-values; a typed cell has none. A line of kind `cells` has no name: it is for formulas that stand outside the fields.
-"""
+class _Sheet(Worksheet):  # type: ignore[misc]  # XlsxWriter tells no types
+    """A worksheet that takes formulas as they are.
+
+    XlsxWriter looks through every formula for some thirty functions of late programs and renames them, also inside texts.
+    No template may use one of them, and the search takes most of the time that writing takes.
+    """
+
+    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
+        return formula.removeprefix("=")
 
 
 class _Writer:
@@ -562,8 +564,8 @@ class _Writer:
     def finish(self, step: Callable[[], None]) -> bytes:
         """Write everything and give the file's bytes."""
         for plan in self.book.sheets:
-            self.sheets[plan.tab] = self.out.add_worksheet(plan.tab)
-        self.sheets[HIDDEN_TAB] = self.out.add_worksheet(HIDDEN_TAB)
+            self.sheets[plan.tab] = self.out.add_worksheet(plan.tab, _Sheet)
+        self.sheets[HIDDEN_TAB] = self.out.add_worksheet(HIDDEN_TAB, _Sheet)
         for plan in self.book.sheets:
             self.sheet(plan)
             step()
