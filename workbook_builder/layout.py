@@ -44,6 +44,7 @@ CellValue = float | str | bool | None
 FieldKind = Literal["input", "constant", "result", "column", "reference", "list"]
 
 LABEL_CHARACTERS = 30  # width that a scalar's label wants
+PIXELS_PER_CHARACTER = 7.5  # of a column, with the room that is left for other fonts
 CHART_ROW = 20  # height of a row under a chart, in pixels
 TEXT_CHARACTERS = 24  # width that a scalar's text wants
 PLAIN_GRID = [34.0, 26.0, 9.0, 40.0, 46.0]  # sheets without a table: label, value, unit, note, source
@@ -278,7 +279,7 @@ def check_tab(tab: str, file: str, taken: Sequence[str]) -> None:
 
 def text_height(text: str, width: float) -> int:
     """Rows of text that a text needs in a column `width` characters wide (measured for Arial 10)."""
-    return max(1, sum(math.ceil(max(1, len(part)) / max(1.0, width * 1.05)) for part in text.split("\n")))
+    return max(1, sum(math.ceil(max(1, len(part)) / max(1.0, width * 1.15)) for part in text.split("\n")))
 
 
 class _Layout:
@@ -436,7 +437,7 @@ class _Layout:
             unit = self.unit_of(column.unit)
             self.book.add(
                 Field(full, "list", HIDDEN_TAB, len(self.hidden_limits) + 1, HIDDEN_COLUMNS + 1, column.unit, unit, full, "",
-                      values=[self.quantity(limit, column.unit, full)])
+                      values=[self.quantity(limit, column.unit, f"{space}.{name}")])
             )
             self.hidden_limits.append(full)
         return full
@@ -517,6 +518,10 @@ class _Layout:
         else:
             plan.printed = len(plan.widths)
         plan.plain = not columns
+        widest = max((chart.wide for chart in template.chart), default=0)
+        missing = widest / PIXELS_PER_CHARACTER - sum(plan.widths[: plan.printed])
+        if missing > 0:
+            plan.widths[plan.printed - 1] += missing  # a drawing must not run over the printed edge
         row = self.heading(plan, template)
         order = {section.name: section for section in template.section}
         parts: list[Section] = list(order.values())
@@ -911,6 +916,8 @@ def check_sorted(book: Book) -> None:
 
 def check_chart(chart: Chart, book: Book) -> None:
     """A chart's columns must be there: two that give points, or four that give where each line starts and ends."""
+    if not chart.series:
+        raise TemplateError("it has no series")
     for series in chart.series:
         table = series.table or chart.table
         if table not in book.tables:

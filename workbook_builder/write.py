@@ -14,6 +14,7 @@ from datetime import date, datetime
 from typing import Any
 
 import xlsxwriter
+from xlsxwriter.exceptions import XlsxWriterException
 from xlsxwriter.format import Format
 from xlsxwriter.workbook import Workbook
 from xlsxwriter.worksheet import Worksheet
@@ -72,7 +73,8 @@ class _Writer:
         self.computed = computed
         self.buffer = io.BytesIO()
         self.out: Workbook = xlsxwriter.Workbook(
-            self.buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+            self.buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
+             "default_format_properties": {"font_name": style.FONT, "font_size": style.SIZE}, "default_row_height": 17}
         )
         self.out.set_properties({"title": book.template.title, "created": STAMP})
         self.out.set_calc_mode("auto")
@@ -245,10 +247,27 @@ class _Writer:
         sheet.set_row(place.header, 4 + 13.5 * deepest)
         if place.seed:
             sheet.set_row(place.first - 1, 4)
+        self.heights(sheet, plan, place)
         self.bands(sheet, place)
         for field in place.fields:
             self.validate(sheet, field)
             self.verdict(sheet, field)
+
+    def heights(self, sheet: Worksheet, plan: SheetPlan, place: TablePlace) -> None:
+        """Row heights: what the values want now, and at least what the table asks for its later sentences."""
+        wrapped = [
+            (self.computed.values[field.name], plan.widths[field.column])
+            for field in place.fields
+            if not field.working and field.unit_kind == "text" and not field.typed
+        ]
+        least = place.table.lines if place.table else 1
+        for at in range(place.rows):
+            lines = max(
+                (text_height(value, width) for values, width in wrapped if isinstance(value := values[at], str) and value),
+                default=1,
+            )
+            if max(least, lines) > 1:
+                sheet.set_row(place.first + at, 4 + 12.5 * max(least, lines))
 
     def bands(self, sheet: Worksheet, place: TablePlace) -> None:
         """Headings over groups of neighbouring columns."""
@@ -594,11 +613,15 @@ def write_book(
     """The workbook as the bytes of an .xlsx file; same input, same bytes.
 
     Raises:
-        TemplateError: XlsxWriter warned about anything (it would go on without the name, list or chart).
+        TemplateError: XlsxWriter failed, or warned about anything (it would go on without the name, list or chart).
     """
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always")
-        content = _Writer(book, proof, renderer, computed).finish(step)
-    if caught:
-        raise TemplateError(f"the workbook cannot be written: {caught[0].message}", file=book.template.file)
+        try:
+            content = _Writer(book, proof, renderer, computed).finish(step)
+        except XlsxWriterException as wrong:
+            raise TemplateError(f"the workbook cannot be written: {wrong}", file=book.template.file) from wrong
+    for warning in caught:
+        if issubclass(warning.category, UserWarning):
+            raise TemplateError(f"the workbook cannot be written: {warning.message}", file=book.template.file)
     return content
