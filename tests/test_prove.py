@@ -421,6 +421,7 @@ def test_what_fits(proofs: dict[str, Proof], field: str, formula: str) -> None:
         # what damages a file
         ("kitchen.told", '"' + "x" * 256 + '"', "a text in a formula has at most 255 characters"),
         ("kitchen.number", "ABS(" * 61 + "some" + ")" * 61, "functions stand more than 60 deep"),
+        ("kitchen.number", " + ".join(["some"] * 210), "more than 200 operations follow one another"),
     ],
 )  # fmt: skip
 def test_what_does_not_build(proofs: dict[str, Proof], field: str, formula: str, said: str) -> None:

@@ -371,7 +371,7 @@ class _Layout:
                 )
             if not any(column.name == "message" for column in columns):
                 made = Column(
-                    name="message", label="Message", unit="text", formula="stops & cautions", width=26,
+                    name="message", label="Message", unit="text", formula="stops & cautions", width=table.message_width,
                     method="what cannot be made, then what to look at",
                 )
                 printed = sum(not column.working for column in columns)
@@ -516,6 +516,8 @@ class _Layout:
         if columns:
             plan.widths, plan.printed = self.grid(columns)
         else:
+            sourced = any(entry.source for group in (template.input, template.constant, template.result) for entry in group)
+            plan.widths = list(PLAIN_GRID if sourced else PLAIN_GRID[:-1])
             plan.printed = len(plan.widths)
         plan.plain = not columns
         widest = max((chart.wide for chart in template.chart), default=0)

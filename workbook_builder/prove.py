@@ -48,6 +48,7 @@ COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
 SAME_LENGTH = ("COUNTIFS", "SUMIF", "SUMIFS", "SUMPRODUCT")
 LONGEST_TEXT = 255  # of a text inside a formula; longer ones damage the file
 DEEPEST = 60  # functions inside functions; sheets stop at 64
+TALLEST = 200  # operations inside operations; the engine stops at 256
 
 
 class Registry:
@@ -159,6 +160,8 @@ class Proof:
             done = prover.turned_into(proven, unit, wanted, "the declared unit")
             if depth(done) > DEEPEST:
                 raise TemplateError(f"functions stand more than {DEEPEST} deep in one another")
+            if height(done) > TALLEST:
+                raise TemplateError(f"more than {TALLEST} operations follow one another: give a part a cell of its own")
             return self.blank_safe(done, field)
         except TemplateError as wrong:
             if wrong.file:
@@ -576,6 +579,18 @@ def depth(node: Node) -> int:
         case Unary(_, operand):
             return depth(operand)
     return 0
+
+
+def height(node: Node) -> int:
+    """How many operations and functions stand in one another."""
+    match node:
+        case Call(_, args):
+            return 1 + max(map(height, args), default=0)
+        case Binary(_, left, right):
+            return 1 + max(height(left), height(right))
+        case Unary(_, operand):
+            return 1 + height(operand)
+    return 1
 
 
 def branches(node: Node) -> Sequence[Node]:

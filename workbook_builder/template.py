@@ -145,6 +145,7 @@ class Table(Declared):
     note: str = ""
     check: list[Check] = []
     section: str = ""
+    message_width: float = 26.0
     lines: int = 1  # lines of text that a row has room for, where sentences come later
     seed: bool = False  # a thin locked row under the heading, for `above`
 

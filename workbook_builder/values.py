@@ -13,7 +13,7 @@ from typing import Any
 
 import formualizer
 
-from .errors import TemplateError
+from .errors import TemplateError, naming
 from .layout import Book, CellValue, Field
 from .prove import Proof, Proven
 from .render import Pattern, Renderer
@@ -21,6 +21,7 @@ from .render import Pattern, Renderer
 SPOKEN = {
     "Circ": "leads back to itself",
     "Div": "divides by nothing",
+    "Error": "cannot be read by the engine",
     "Na": "finds no match",
     "Name": "uses a name that is not there",
     "Num": "has no number for an answer",
@@ -89,7 +90,10 @@ class Engine:
 
     def put_formula(self, tab: str, row: int, column: int, formula: str) -> None:
         """One formula, also over a value that stands there already (a batch would leave the value)."""
-        self.book.set_formula(tab, row + 1, column + 1, formula)
+        try:
+            self.book.set_formula(tab, row + 1, column + 1, formula)
+        except RuntimeError as wrong:  # a formula that reads its own cell is refused at once
+            raise TemplateError(f"the formula {SPOKEN['Circ']} (formula: {formula})") from wrong
 
     def calculate(self) -> None:
         """Compute every formula."""
@@ -145,7 +149,8 @@ def compute(
     for made, at, node in proof.single:
         text = renderer.pattern(Proven(made, node)).at(made.row + at)
         done.singles[made.name, at] = text
-        engine.put_formula(made.tab, made.row + at, made.column, text)
+        with naming(made.file, made.name):
+            engine.put_formula(made.tab, made.row + at, made.column, text)
     workings = [(plan.tab, *cell) for plan in book.sheets for cell in plan.workings]
     for tab, row, column, content, is_formula in workings:
         if is_formula:

@@ -212,9 +212,10 @@ class _Writer:
             sheet.write_string(row.row, row.unit, field.unit, self.text("unit"))
         note, source, beside = row.note, row.source, row.beside
         if plan.plain:
-            sheet.write_string(row.row, beside, note, self.text("note"))
-            sheet.write_string(row.row, beside + 1, source, self.text("source"))
-            lines = max(lines, text_height(note, plan.widths[beside]), text_height(source, plan.widths[beside + 1]))
+            for column, text, look in ((beside, note, "note"), (beside + 1, source, "source")):
+                if text:
+                    sheet.write_string(row.row, column, text, self.text(look))
+                    lines = max(lines, text_height(text, plan.widths[column]))
         elif beside < plan.printed and (note or source):
             said = "; ".join(part for part in (note, source) if part)
             width = self.across(sheet, plan, row.row, said, self.text("note"), beside)
@@ -407,7 +408,7 @@ class _Writer:
             line = {"none": True}
         look: dict[str, Any] = {"line": line}
         look["marker"] = (
-            {"type": "circle", "size": 6, "border": {"color": style.INK}, "fill": {"color": "#FFFFFF"}}
+            {"type": "circle", "size": 6, "border": {"color": style.INK}, "fill": {"color": series.colour or style.INK}}
             if series.marks
             else {"type": "none"}
         )
