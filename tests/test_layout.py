@@ -15,7 +15,7 @@ from workshops import EDITIONS, bakery, bakery_job, job_of, little
 from workbook_builder.build import Workshop
 from workbook_builder.errors import InputError, TemplateError
 from workbook_builder.job import Job
-from workbook_builder.layout import Book, Field, TablePlace, check_name, check_tab, column_letters, text_height
+from workbook_builder.book import Book, Field, TablePlace, check_name, check_tab, column_letters, text_height
 
 
 @pytest.fixture(scope="module")

@@ -16,7 +16,7 @@ from workshops import EDITIONS, bakery, little
 from workbook_builder.build import Workshop
 from workbook_builder.errors import TemplateError
 from workbook_builder.expression import BINDING, Binary, Call, Name, Node, Number, Text, Truth, Unary, write
-from workbook_builder.layout import Book
+from workbook_builder.book import Book
 from workbook_builder.prove import Proof, plain, signature, signatures, spread
 
 KITCHEN = """

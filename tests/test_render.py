@@ -9,7 +9,7 @@ from workshops import bakery, bakery_job, little
 
 from workbook_builder.errors import TemplateError
 from workbook_builder.expression import names, parse
-from workbook_builder.layout import Field
+from workbook_builder.book import Field
 from workbook_builder.prove import Proof, Proven
 from workbook_builder.render import (
     AFTER,

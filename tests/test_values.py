@@ -9,7 +9,7 @@ import pytest
 from workshops import EDITIONS, bakery, bakery_job, little
 
 from workbook_builder.errors import TemplateError
-from workbook_builder.layout import Book
+from workbook_builder.book import Book
 from workbook_builder.values import SPOKEN, Computed, Engine, cell_value, error_of, serial
 
 
@@ -193,8 +193,11 @@ def test_a_range_that_holds_its_own_cell_is_circular(formula: str) -> None:
     engine.put_values("S", 2, 0, [3.0])
     engine.calculate()
     assert error_of(engine.take("S", 1, 0, 1)[0]) == SPOKEN["Circ"]
+    # put over a value that stands there already, it is refused at once
+    engine = Engine(["S"])
+    engine.put_values("S", 0, 0, [1.0, None, 3.0])
     with pytest.raises(TemplateError, match="leads back to itself"):
-        Engine(["S"]).put_formula("S", 1, 0, formula)
+        engine.put_formula("S", 1, 0, formula)
 
 
 def test_a_typed_cell_whose_formula_reads_it_stops_the_build(tmp_path: Path) -> None:

@@ -7,10 +7,11 @@ from functools import lru_cache
 from importlib.resources.abc import Traversable
 
 from . import tables
+from .book import Book
 from .errors import JobError, TemplateError, unknown
-from .examples import facts_of, work_out
 from .job import Job
-from .layout import EXAMPLES, RESULTS, Book, lay_out
+from .layout import lay_out
+from .made import fill_made
 from .prove import Proof
 from .quantity import Units, load_units
 from .render import Renderer
@@ -45,7 +46,7 @@ class Workshop:
         book = self.lay_out(workbook, job, edition)
         proof = Proof(book)
         renderer = Renderer(book)
-        fill_made(book, proof, renderer)
+        fill_made(book, self.library, proof, renderer)
         return book, proof, renderer
 
     def compute(self, workbook: str, job: Job | None, edition: str, step: Step = lambda: None) -> tuple[Book, Computed]:
@@ -70,49 +71,6 @@ class Workshop:
         step()
         computed = compute(book, proof, renderer, step)
         return write_book(book, proof, renderer, computed, step)
-
-
-def fill_made(book: Book, proof: Proof, renderer: Renderer) -> None:
-    """Fill the columns that the builder makes: worked examples and the list of methods."""
-    for place in book.tables.values():
-        if place.table is None or place.table.rows not in (EXAMPLES, RESULTS):
-            continue
-        plan = next(plan for plan in book.sheets if place in plan.tables)
-        if place.table.rows == EXAMPLES:
-            facts = [facts_of(case, book, book.units) for case in book.cases]
-        else:
-            facts = methods(book)
-        for field in place.fields:
-            made = field.declared.made if isinstance(field.declared, Column) else ""
-            if made == "found":
-                workings = work_out(book.cases, field, plan.printed + 1 + sum(f.working for f in place.fields), proof, renderer)
-                field.row_formulas = workings.formulas
-                plan.workings += workings.cells
-            elif made:
-                if facts and made not in facts[0]:
-                    raise TemplateError(f"nothing is made for {made!r}", file=field.file, allowed=unknown(made, facts[0], "facts"))
-                field.values = [fact[made] for fact in facts]
-
-
-def methods(book: Book) -> list[dict[str, float | str | bool | None]]:
-    """Every result with its formula over names, in words, unit and source."""
-    found: list[dict[str, float | str | bool | None]] = []
-    for name in book.results:
-        field = book.fields[name]
-        declared = field.declared
-        assert isinstance(declared, (Result, Column))
-        found.append(
-            {
-                "sheet": field.tab,
-                "name": name,
-                "what": declared.label,
-                "formula": " ".join(field.formula.split()),
-                "words": declared.method or declared.note,
-                "unit": field.unit,
-                "source": declared.source,
-            }
-        )
-    return found
 
 
 @lru_cache(maxsize=1)

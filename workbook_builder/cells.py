@@ -20,8 +20,8 @@ from pathlib import Path, PurePosixPath
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
+from .book import CellValue
 from .errors import WorkbookError
-from .layout import CellValue
 
 LARGEST_FILE = 64 * 1024 * 1024
 LARGEST_UNPACKED = 768 * 1024 * 1024

@@ -86,7 +86,14 @@ def list_() -> None:
     for kind, heads in (("Workbooks", workbooks), ("Sheets", sheets)):
         click.echo(f"{kind}:")
         for name, head in heads.items():
-            click.echo(f"  {name:<{width}}  {head.get('purpose') or head.get('title', '')}".rstrip())
+            purpose = str(head.get("purpose") or head.get("title", ""))
+            click.echo(f"  {name:<{width}}  {first_sentence(purpose)}".rstrip())
+
+
+def first_sentence(text: str) -> str:
+    """The first sentence of a text."""
+    first, stop, _ = text.partition(". ")
+    return first + stop.strip()
 
 
 # -- build -----------------------------------------------------------------------------------------------------------

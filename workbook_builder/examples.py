@@ -11,13 +11,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from . import expression
+from .book import Book, CellValue, Field, column_letters
 from .errors import TemplateError, unknown
-from .layout import Book, CellValue, Field, column_letters
 from .prove import Proof, reference
 from .quantity import Units
 from .render import Renderer
 from .template import Case, Constant, Input, for_edition
 from .values import cell_value
+
 
 def facts_of(case: Case, book: Book, units: Units) -> dict[str, CellValue]:
     """What a check row shows of a case, apart from the value found."""
@@ -29,6 +30,10 @@ def facts_of(case: Case, book: Book, units: Units) -> dict[str, CellValue]:
         )  # fmt: skip
     given = ", ".join(f"{name.replace('_', ' ')} {value}" for name, value in case.example.inputs.items())
     within = for_edition(case.example.within, book.edition)
+    if within is None:
+        raise TemplateError(
+            f"there is no within for the {book.edition} edition", file=case.template.file, place=f"example of {target.name}"
+        )
     return {
         "sheet": case.template.tab,
         "what": target.label,

@@ -18,9 +18,9 @@ from typing import Any, Final
 
 import pint
 
+from .book import Book, Field
 from .errors import TemplateError, unknown
 from .expression import Binary, Call, Name, Node, Number, Text, Truth, Unary, expand, names, parse, replace_names, write
-from .layout import Book, Field
 from .quantity import Units
 from .template import Column
 

@@ -15,11 +15,11 @@ from typing import Any
 
 import formualizer
 
+from .book import HIDDEN_HEAD, HIDDEN_TAB, SCHEMA, CellValue, column_letters
 from .cells import Cell, Content, Place, place_of, read_cells, read_file
 from .errors import InputError, WorkbookError
 from .expression import ADDRESS
 from .fingerprint import VALUES, fingerprint, fingerprint_of_values, shape
-from .layout import HIDDEN_HEAD, HIDDEN_TAB, SCHEMA, CellValue, column_letters
 
 Json = float | int | str | bool | None
 

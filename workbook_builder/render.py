@@ -10,8 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from . import expression
+from .book import Book, Field, column_letters
 from .errors import TemplateError
-from .layout import Book, Field, column_letters
 from .prove import Proven, reference
 
 ROW, BEFORE, AFTER = "\x00", "\x01", "\x02"

@@ -8,8 +8,8 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from .book import Field
 from .errors import TemplateError, unknown
-from .layout import Field
 from .template import Column, Constant, Input, Result
 
 FONT = "Arial"

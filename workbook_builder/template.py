@@ -217,7 +217,8 @@ class SheetTemplate(Declared):
     chart: list[Chart] = []
     example: list[Example] = []
     macro: dict[str, Macro] = {}
-    made: str = ""  # "tables", "checks" or "method": filled by the builder from the other sheets
+    made: str = ""  # "tables", "reference", "checks" or "method": filled by the builder
+    tables: list[str] = []  # with made = "reference": the reference tables it shows whole
     name: str = ""  # set from the file's name
     file: str = ""
 

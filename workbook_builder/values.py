@@ -13,8 +13,8 @@ from typing import Any
 
 import formualizer
 
+from .book import Book, CellValue, Field
 from .errors import TemplateError, naming
-from .layout import Book, CellValue, Field
 from .prove import Proof, Proven
 from .render import Pattern, Renderer
 
@@ -160,6 +160,17 @@ def compute(
     step()
     engine.calculate()
     step()
+    for tab, row, column, content, is_formula in workings:
+        if not is_formula:
+            continue
+        value = engine.take(tab, row, column, 1)[0]
+        if wrong := error_of(value):
+            case = next(book.cases[row - made.row] for made in by_row if made.tab == tab and made.row <= row <= made.last_row)
+            raise TemplateError(
+                f"the example for {case.expected!r} {wrong} (formula: {content})", file=case.template.file,
+                place=case.example.source,
+            )  # fmt: skip
+        done.extra[tab, row, column] = value
     for made in [*(one.field for one in proven), *by_row]:
         answers = engine.take(made.tab, made.row, made.column, made.rows)
         for at, value in enumerate(answers):
@@ -176,11 +187,4 @@ def compute(
                 f"the formula {wrong} in row {at + 1} (formula: {made.instead[at]})", file=made.file, place=name
             )
         done.values[name][at] = value
-    for tab, row, column, content, is_formula in workings:
-        if not is_formula:
-            continue
-        value = engine.take(tab, row, column, 1)[0]
-        if wrong := error_of(value):
-            raise TemplateError(f"a worked example {wrong} (formula: {content})", place=f"{tab} row {row + 1}")
-        done.extra[tab, row, column] = value
     return done

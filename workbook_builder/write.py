@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import math
 import warnings
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from typing import Any
 
@@ -20,10 +20,7 @@ from xlsxwriter.workbook import Workbook
 from xlsxwriter.worksheet import Worksheet
 
 from . import style
-from .errors import TemplateError
-from .fingerprint import fingerprint, fingerprint_of_values
-from .job import By
-from .layout import (
+from .book import (
     CHART_ROW,
     HIDDEN_HEAD,
     HIDDEN_TAB,
@@ -39,10 +36,11 @@ from .layout import (
     column_letters,
     text_height,
 )
+from .errors import TemplateError
+from .fingerprint import fingerprint, fingerprint_of_values
 from .prove import Proof
-from .quantity import Quantity
-from .render import Renderer, address, full_range, quoted, whole_range
-from .template import Chart, Column, Constant, Input, Result, for_edition
+from .render import Renderer, address, full_range, quoted
+from .template import Chart, Column, Input, for_edition
 from .values import Computed, serial
 
 STAMP = datetime(2000, 1, 1)
@@ -489,7 +487,10 @@ class _Writer:
         # the blank after a size keeps it apart from a text that starts with a digit
         sheet.set_header(f"&L&8 {self.page_header()}&R&8 &A")
         sheet.set_footer(f"&L&8 {escaped(self.book.template.title)}&R&8 Page &P of &N")
-        own = [place for place in plan.tables if place.table is not None]
+        whole = plan.template.made == "reference"
+        own = plan.tables[:1] if whole else [place for place in plan.tables if place.table is not None]
+        if whole and own:
+            sheet.autofilter(own[0].header + 1, 0, own[0].first + own[0].rows - 1, len(own[0].fields) - 1)
         if len(own) == 1:
             place = own[0]
             sheet.repeat_rows(place.header - (1 if place.header > place.top + 1 else 0), place.header + 1)
@@ -501,7 +502,9 @@ class _Writer:
 
     def frozen_columns(self, place: TablePlace) -> int:
         """Columns that stay in sight: those left of and including the row's key, two at most."""
-        key = place.table.key if place.table else ""
+        if place.table is None:
+            return 1
+        key = place.table.key
         for field in place.fields[:2]:
             if field.name == f"{place.name}.{key}":
                 return field.column + 1

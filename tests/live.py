@@ -1,0 +1,137 @@
+"""The spool workbook open in an engine: type into its cells by name, recompute, and look at what its formulas give.
+
+The workbook is built and loaded from its bytes once; typing then recomputes only what follows from the typed cell, so that
+thousands of readings and of changed formulas can be tried in a minute.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cache
+from typing import Any
+
+import formualizer
+
+from workbook_builder.build import Workshop, workshop
+from workbook_builder.job import Job, Schema, load_schema, parse_job
+from workbook_builder.layout import Book, Field
+from workbook_builder.prove import Proof
+from workbook_builder.render import Renderer
+from workbook_builder.values import compute
+from workbook_builder.write import write_book
+
+WORKBOOK = "spool"
+
+Value = float | str | bool | None
+"""What a cell holds; a blank and an empty text are both None."""
+
+Place = tuple[str, int]
+"""A name and a row of it, 0-based."""
+
+
+class Wrong:
+    """An error value."""
+
+    def __init__(self, kind: str) -> None:
+        self.kind = kind
+
+    def __repr__(self) -> str:
+        return f"#{self.kind}"
+
+
+@cache
+def schema() -> Schema:
+    """What a job file may hold."""
+    return load_schema(workshop().shelf.folder, workshop().units)
+
+
+def job_of(text: str) -> Job:
+    """A job from the text of its file."""
+    return parse_job(text, "job.toml", schema(), workshop().library)
+
+
+def plain(value: Any) -> Any:
+    """An engine's answer: blanks are None, error values are `Wrong`."""
+    if isinstance(value, dict):
+        return Wrong(str(value.get("kind")))
+    return None if value == "" else value
+
+
+class Live:
+    """A workbook that can be typed into.
+
+    Args:
+        text: the job file; None for the workbook with blank rows.
+        edition: "inch" or "mm".
+        shop: the workshop to build with; the shipped templates by default.
+    """
+
+    def __init__(self, text: str | None, edition: str, shop: Workshop | None = None) -> None:
+        self.edition = edition
+        self.book: Book
+        self.proof: Proof
+        self.renderer: Renderer
+        made = (shop or workshop()).prepare(WORKBOOK, None if text is None else job_of(text), edition)
+        self.book, self.proof, self.renderer = made
+        self.bytes = write_book(*made, compute(*made))
+        self.engine = formualizer.Workbook.from_bytes(self.bytes)
+        self.engine.set_temporal_egress("serial")
+        self.calculate()
+
+    @property
+    def computed(self) -> list[Field]:
+        """Every field that a formula fills."""
+        return [one.field for one in self.proof.proven]
+
+    def calculate(self) -> None:
+        """Recompute what follows from the cells that changed."""
+        self.engine.evaluate_all()
+
+    def put(self, name: str, value: Value, row: int = 0) -> None:
+        """Type a value; None clears the cell. Nothing is recomputed yet."""
+        field = self.book.fields[name]
+        assert field.typed, f"{name} is not a cell to type into"
+        assert row < field.rows, f"{name} has {field.rows} rows"
+        self.engine.set_value(field.tab, field.row + row + 1, field.column + 1, value)
+
+    def put_all(self, values: Mapping[Place, Value]) -> None:
+        """Type values by name and row, and recompute."""
+        for (name, row), value in values.items():
+            self.put(name, value, row)
+        self.calculate()
+
+    def take(self, field: Field) -> list[Any]:
+        """All values of a field."""
+        first, column = field.row + 1, field.column + 1
+        area = formualizer.RangeAddress(field.tab, first, column, first + field.rows - 1, column)
+        return [plain(line[0]) for line in self.engine.sheet(field.tab).get_values(area)]
+
+    def column(self, name: str) -> list[Any]:
+        """All values of a name."""
+        return self.take(self.book.fields[name])
+
+    def value(self, name: str, row: int = 0) -> Any:
+        """The value of a name in one row."""
+        return self.column(name)[row]
+
+    def rows(self, table: str, columns: Iterable[str]) -> list[dict[str, Any]]:
+        """Rows of a table by column."""
+        taken = {column: self.column(f"{table}.{column}") for column in columns}
+        return [dict(zip(taken, line, strict=True)) for line in zip(*taken.values(), strict=True)]
+
+    def values(self) -> dict[str, list[Any]]:
+        """What every formula gives, by name."""
+        return {field.name: self.take(field) for field in self.computed}
+
+    def errors(self) -> list[str]:
+        """Cells that hold an error value."""
+        return [
+            f"{name}, row {row + 1}: {value}"
+            for name, column in self.values().items()
+            for row, value in enumerate(column)
+            if isinstance(value, Wrong)
+        ]
+
+    def put_formulas(self, field: Field, formulas: Sequence[str]) -> None:
+        """Other formulas in a field's cells."""
+        self.engine.set_formulas_batch(field.tab, field.row + 1, field.column + 1, [[text] for text in formulas])
