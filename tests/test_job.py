@@ -334,11 +334,11 @@ WRONG = {
     ),
     "no class": (
         with_(("class = 150\n", "")),
-        "spool SP-01: class is missing (weld_neck_flange needs it); allowed: 150, 300, 400, 600, 900, 1500, 2500",
+        "spool SP-01: class is missing (weld_neck_flange needs it); allowed: 150, 300, 400, 600, 900, 1500, 2500, PN10, PN16, PN25, PN40",
     ),
     "class at a leg": (
         with_(("class = 150\n", ""), ('start = "weld_neck_flange"', 'start = "bevel"')),
-        f"{L2}: class is missing (weld_neck_flange needs it); allowed: 150, 300, 400, 600, 900, 1500, 2500",
+        f"{L2}: class is missing (weld_neck_flange needs it); allowed: 150, 300, 400, 600, 900, 1500, 2500, PN10, PN16, PN25, PN40",
     ),
     # combinations that the tables do not have
     "size and schedule": (

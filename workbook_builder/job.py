@@ -293,9 +293,10 @@ class Library(Protocol):
 class _Reference:
     """Columns of reference tables as text, each looked up once."""
 
-    def __init__(self, library: Library, edition: str) -> None:
+    def __init__(self, library: Library, edition: str, editions: Sequence[str] = ("inch", "mm")) -> None:
         self._library = library
         self._edition = edition
+        self._editions = editions
         self._columns: dict[str, dict[str, list[str | None]]] = {}
         self._found: dict[tuple[str, ...], bool] = {}
         self._choices: dict[tuple[str, ...], dict[str, str]] = {}
@@ -325,12 +326,22 @@ class _Reference:
             }
         return self._choices[key]
 
+    def filled(self, table: str, name: str) -> list[str | None]:
+        """Values of a column that must be filled; all empty where only the other edition has it."""
+        if any(one.name == name for one in self._library.table(table).columns(self._edition)):
+            return self.column(table, name)
+        rows = self._library.table(table).columns(self._edition)[0].values
+        others = [edition for edition in self._editions if edition != self._edition]
+        if not any(one.name == name for edition in others for one in self._library.table(table).columns(edition)):
+            return self.column(table, name)
+        return [None] * len(rows)
+
     def has(self, table: str, columns: Sequence[str], values: Sequence[str], filled: str) -> bool:
         """Whether a row has these values in these columns, and something in the column `filled`."""
         key = (table, filled, *columns, *values)
         if key not in self._found:
             wanted = [self.column(table, name) for name in columns]
-            must = self.column(table, filled) if filled else None
+            must = self.filled(table, filled) if filled else None
             self._found[key] = any(
                 all(column[at] == value for column, value in zip(wanted, values, strict=True))
                 and (must is None or must[at] is not None)
