@@ -1,20 +1,20 @@
 """A second opinion on Ends, Fit-up and Clock: joints listed from the walk, readings worked out with NumPy.
 
-Nothing of the templates is used here. The joints of a leg are found by putting its parts side by side and asking of each
-two neighbours how they are joined; a flat face or a shifted bore is fitted to the readings by least squares; sentences
-are put together from whole gauge steps.
+Nothing of the templates is used here. The joints of a leg are found by putting its parts side by side and asking of
+each two neighbours how they are joined; a flat face or a shifted bore is fitted to the readings by least squares;
+sentences are put together from whole gauge steps.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
 import numpy as np
-from walk import FLANGES, LOOSE, Item, Leg, Piece, Vector, Walk
+from walk import Item, Leg, Piece, Walk
 
 Value = float | str | bool | None
 Place = tuple[str, int]
@@ -107,7 +107,6 @@ class _Part:
     row: int = -1
     item: Item | None = None
     flange: str = ""
-    bolted: bool = False
 
 
 def short(words: str) -> str:
@@ -137,72 +136,73 @@ def how_joined(leg: Leg, at_start: bool) -> str:
     return {"bevel": "field", "plain": ""}.get(end.kind, "butt")
 
 
-def item_side(leg: Leg, item: Item) -> tuple[str, str, str]:
-    """How pipe is joined to an item, what stands there, and the flange's kind."""
-    said = next(each for each in leg.said["inline"] if _is(each, item, leg))
+def items_said(walk: Walk, leg: Leg) -> list[Mapping[str, Any]]:
+    """What the job says of a leg's items, in their order along it."""
+
+    def place(said: Mapping[str, Any]) -> float:
+        if "at" in said:
+            return walk.length(said["at"])
+        return -math.inf if said["against"] == "start" else math.inf
+
+    return sorted(leg.said.get("inline", []), key=place)
+
+
+def item_part(said: Mapping[str, Any], item: Item) -> _Part:
+    """An item as it stands in its leg: what its pipe is welded to, and how."""
     flange = str(said.get("flange", ""))
     if said["ends"] == "butt":
-        return "butt", item.name, flange
-    words = WORDS.get(flange, item.name)
-    return ("butt" if flange in ("weld_neck_flange", "lap_joint") else "fillet"), words, flange
-
-
-def _is(said: Mapping[str, Any], item: Item, leg: Leg) -> bool:
-    return item.said is said
+        return _Part(item.name, "butt", item=item, flange=flange)
+    how = "butt" if flange in ("weld_neck_flange", "lap_joint") else "fillet"
+    return _Part(WORDS.get(flange, item.name), how, item=item, flange=flange)
 
 
 def joints_of(walk: Walk) -> list[Joint]:
     """Every joint of a job in the order of the sheet."""
     rows = piece_rows(walk)
-    first_pieces = {id(leg.node): leg for leg in walk.legs}
     found: list[Joint] = []
     for spool in walk.spools:
-        in_spool: list[Joint] = []
-        for leg in spool.legs:
-            in_spool += _joints(leg, rows, first_pieces)
+        in_spool = [joint for leg in spool.legs for joint in _joints(walk, leg, rows)]
         for at, joint in enumerate(in_spool, start=1):
             joint.label = f"{'FW' if joint.kind == 'field' else 'W'}{at}"
         found += in_spool
     return found
 
 
+def pieces_of(walk: Walk) -> list[tuple[Leg, Piece]]:
+    """Every pipe in the order of Cut steps."""
+    return [(leg, piece) for leg in walk.legs for piece in leg.pieces]
+
+
 def piece_rows(walk: Walk) -> dict[int, int]:
     """Row of Cut steps (0-based) of each pipe."""
-    return {id(piece): row for row, piece in enumerate(piece for leg in walk.legs for piece in leg.pieces)}
+    return {id(piece): row for row, (_, piece) in enumerate(pieces_of(walk))}
 
 
-def _joints(leg: Leg, rows: Mapping[int, int], _legs: Mapping[int, Leg]) -> Iterator[Joint]:
+def _joints(walk: Walk, leg: Leg, rows: Mapping[int, int]) -> Iterator[Joint]:
     start = _Part(_outer(leg, True), how_joined(leg, True), flange=leg.at_start.kind)
     end = _Part(_outer(leg, False), how_joined(leg, False), flange=leg.at_end.kind)
     if leg.said.get("make_up"):
         yield Joint(leg, "butt", start.words, end.words, None, None, None, short(end.words), start.flange)
         return
-    middle: list[_Part] = []
     pipes = [_Part(piece.mark, piece=piece, row=rows[id(piece)]) for piece in leg.pieces]
-    items = []
-    for item in leg.items:
-        how, words, flange = item_side(leg, item)
-        items.append(_Part(words, how, item=item, flange=flange, bolted=item.bolted))
-    against = [each.get("against") for each in leg.said.get("inline", [])]
-    if "start" in against:
-        middle.append(items.pop(0))
-    while pipes:
-        middle.append(pipes.pop(0))
-        if items:
-            middle.append(items.pop(0))
-    assert not items
-    chain = [start, *middle, end]
-    for at, (left, right) in enumerate(zip(chain, chain[1:], strict=False)):
-        if left.item and at == 1 and False:
-            continue
-        joint = _joint(leg, left, right, at == 0, at == len(chain) - 2, rows)
+    said = items_said(walk, leg)
+    items = [item_part(*each) for each in zip(said, leg.items, strict=True)]
+    chain = [start]
+    if said and said[0].get("against") == "start":
+        chain.append(items.pop(0))
+    while pipes or items:
+        chain += [*pipes[:1], *items[:1]]
+        pipes, items = pipes[1:], items[1:]
+    chain.append(end)
+    for at in range(len(chain) - 1):
+        joint = _joint(leg, chain[at], chain[at + 1], at == 0, at == len(chain) - 2, rows)
         if joint:
             yield joint
 
 
 def _outer(leg: Leg, at_start: bool) -> str:
     """What the far side of a leg's first or last joint is called."""
-    end, node = (leg.at_start, leg.node) if at_start else (leg.at_end, leg.end_node)
+    end = leg.at_start if at_start else leg.at_end
     if end.kind == "bevel":
         return "field part"
     if end.kind == "weld":
@@ -227,7 +227,7 @@ def _joint(leg: Leg, left: _Part, right: _Part, first: bool, last: bool, rows: M
     """The joint between two neighbours, None where they are bolted or not joined."""
     item = left if left.item else right if right.item else None
     if item:
-        if item.bolted and (first or last) and not (left.piece or right.piece):
+        if item.item and item.item.bolted and not (left.piece or right.piece):
             return None
         how, flange = item.how, item.flange
     elif first:
@@ -245,3 +245,382 @@ def _joint(leg: Leg, left: _Part, right: _Part, first: bool, last: bool, rows: M
         second_end, mover = 2 * rows[id(after)], f"pipe {after.mark}"
     first_end = 2 * left.row + 1 if left.piece else None
     return Joint(leg, how, left.words, right.words, piece, first_end, second_end, mover, flange)
+
+
+# -- words for amounts -------------------------------------------------------------------------------------------------
+
+
+def steps(value: float, step: float) -> int:
+    """A size in whole steps, a half going up."""
+    return math.floor(round(abs(value) / step, 6) + 0.5)
+
+
+def fine(value: float, edition: str) -> str:
+    """An amount as a fitter reads it off a gauge: 64ths of an inch in the lowest terms, or tenths of a mm."""
+    if edition == "mm":
+        tenths = steps(value, 0.1)
+        return f"{tenths // 10}" + (f".{tenths % 10}" if tenths % 10 else "") + " mm"
+    whole, part = divmod(Fraction(steps(value, 1 / 64), 64), 1)
+    if not part:
+        return f"{whole}"
+    return f"{whole}-{part}" if whole else f"{part}"
+
+
+def said_nothing(value: float, edition: str) -> bool:
+    """Whether an amount comes to no step of the gauge."""
+    return steps(value, 1 / 64 if edition == "inch" else 0.1) == 0
+
+
+def hours_of(upward: float, sideways: float) -> float:
+    """Clock of a direction to the next half hour, half way between two the later one."""
+    half = math.floor(round(math.degrees(math.atan2(sideways, upward)) / 15 + 24, 6) + 0.5) % 24
+    return half / 2 + 12 if half < 2 else half / 2
+
+
+def clock_text(hours: float) -> str:
+    """1.5 is 1:30."""
+    return f"{int(hours)}" + (":30" if hours > int(hours) else "")
+
+
+def across(hours: float) -> float:
+    """The clock on the other side."""
+    return hours + 6 if hours < 7 else hours - 6
+
+
+# -- fits --------------------------------------------------------------------------------------------------------------
+
+
+def resultant(up: float, side: float) -> float:
+    """Size of a direction's two parts, bounded."""
+    return math.hypot(min(abs(up), FARTHEST), min(abs(side), FARTHEST))
+
+
+def points(size: float, edition: str) -> bool:
+    """Whether an amount is large enough to point anywhere."""
+    return size >= (0.005 if edition == "inch" else 0.1) - HAIR
+
+
+@dataclass
+class Fit:
+    """Readings round a pipe as a mean, a part that points up and to 3, and one that goes twice round."""
+
+    mean: float
+    up: float
+    side: float
+    twice: float
+    left: float
+
+    @property
+    def size(self) -> float:
+        """Of the part that points somewhere."""
+        return resultant(self.up, self.side)
+
+    @property
+    def at(self) -> float:
+        """Where it points."""
+        return hours_of(self.up, self.side)
+
+
+def fit_round(readings: Mapping[str, float | None]) -> Fit | None:
+    """Least squares over the four readings, or over all eight where they are there."""
+    names = list(CLOCK) if all(readings[name] is not None for name in CLOCK) else list(QUARTERS)
+    values = [readings[name] for name in names]
+    if any(value is None for value in values):
+        return None
+    turn = np.radians([CLOCK[name] for name in names])
+    design = np.column_stack([np.ones(len(turn)), np.cos(turn), np.sin(turn), np.cos(2 * turn)])
+    heights = np.array(values, dtype=np.float64)
+    found, *_ = np.linalg.lstsq(design, heights, rcond=None)
+    left = float(np.max(np.abs(heights - design[:, 1:3] @ found[1:3])))
+    return Fit(float(found[0]), float(found[1]), float(found[2]), float(found[3]), left)
+
+
+def fit_across(readings: Mapping[str, float | None]) -> tuple[float, float, float | None] | None:
+    """A plane through an end, from the differences across its diameters: up, side, and what the plane leaves."""
+    names = list(DIAMETERS) if all(readings[name] is not None for name in DIAMETERS) else ["12_6", "3_9"]
+    values = [readings[name] for name in names]
+    if any(value is None for value in values):
+        return None
+    turn = np.radians([DIAMETERS[name] for name in names])
+    design = np.column_stack([np.cos(turn), np.sin(turn)])
+    heights = np.array(values, dtype=np.float64)
+    found, *_ = np.linalg.lstsq(design, heights, rcond=None)
+    waviness = float(np.max(np.abs(heights - design @ found))) if len(names) == 4 else None
+    return float(found[0]), float(found[1]), waviness
+
+
+# -- the sheets --------------------------------------------------------------------------------------------------------
+
+
+class Limits:
+    """The rules in force: the job's, or what was typed over them.
+
+    Args:
+        walk: the job walked.
+        typed: cells typed into.
+    """
+
+    def __init__(self, walk: Walk, typed: Typed) -> None:
+        said = walk.job.get("rules", {})
+        at = 0 if walk.edition == "inch" else 1
+        self.found: dict[str, float | None] = {}
+        for name, defaults in LIMITS.items():
+            given = walk.length(said[name]) if name in said else defaults[at]
+            self.found[name] = number(typed[f"rules.{name}", 0]) if (f"rules.{name}", 0) in typed else given
+
+    def __getitem__(self, name: str) -> float | None:
+        return self.found[name]
+
+    @property
+    def band(self) -> float | None:
+        """Room between the smallest and the largest gap."""
+        low, high = self["root_gap_min"], self["root_gap_max"]
+        return None if low is None or high is None or high <= low else high - low
+
+
+def expected_readings(walk: Walk, typed: Typed) -> dict[Place, Value]:
+    """What Ends and Fit-up show, by name and row, for every pipe end and joint of a job."""
+    limits = Limits(walk, typed)
+    found: dict[Place, Value] = {}
+    planes: list[tuple[float, float] | None] = []
+    for row, (leg, piece, last) in enumerate((leg, piece, last) for leg, piece in pieces_of(walk) for last in (0, 1)):
+        line, plane = _end(leg, piece, bool(last), row, typed, limits, walk.edition)
+        planes.append(plane)
+        found |= {(f"ends.{name}", row): value for name, value in line.items()}
+    for row, joint in enumerate(joints_of(walk)):
+        line = _reading(joint, row, typed, limits, walk, planes)
+        found |= {(f"joints.{name}", row): value for name, value in line.items()}
+    for table in ("ends", "joints"):
+        verdicts = [value for (name, _), value in found.items() if name == f"{table}.verdict"]
+        counts = [verdicts.count(word) for word in (WITHIN, OUTSIDE, OPEN)]
+        told = " ✓, {} ✗, {} …".format(*counts[1:])
+        found[{"ends": "ends.told", "joints": "fitup.told"}[table], 0] = f"{counts[0]}{told}"
+    found["fitup.joints_total", 0] = float(len(joints_of(walk)))
+    return found
+
+
+def _end(
+    leg: Leg, piece: Piece, last: bool, row: int, typed: Typed, limits: Limits, edition: str
+) -> tuple[dict[str, Value], tuple[float, float] | None]:
+    read = {name: number(typed.get((f"ends.square_{name}", row))) for name in DIAMETERS}
+    sweep = number(typed.get(("ends.sweep", row)))
+    plane = fit_across(read)
+    size = None if plane is None else resultant(*plane[:2])
+    long_at = None if plane is None or size is None or not points(size, edition) else hours_of(*plane[:2])
+    by_size = max(3 / 64 / 12 * leg.od, 1 / 32) if edition == "inch" else max(0.0039 * leg.od, 0.8)
+    by_rule = limits["square_max"] if limits["square_max"] is not None else by_size
+    limit = None if limits.band is None else min(by_rule, limits.band / 2)
+    waviness = plane[2] if plane else None
+    seen = [abs(value) for value in read.values() if value is not None]
+    waves = [value for value in (waviness, sweep) if value is not None]
+    most = limits["waviness_max"]
+    wavy = most is not None and bool(waves) and max(waves) > most + HAIR
+    crooked = limit is not None and bool(seen) and max([*seen, size or 0.0]) > limit + HAIR
+    missing = [name for name in ("12_6", "3_9") if read[name] is None]
+    half_read = (read["1_7"] is None) != (read["4_10"] is None)
+    spoken = {"12_6": "12–6", "1_7": "1:30–7:30", "3_9": "3–9", "4_10": "4:30–10:30"}
+    if wavy:
+        verdict, action = OUTSIDE, f"Wavy by {fine(max(waves), edition)}: re-face and re-bevel."
+    elif crooked:
+        assert limit is not None
+        verdict = OUTSIDE
+        if size is None:
+            by = f"{fine(max(seen), edition)}, over {fine(limit, edition)}"
+            action = f"One side is long by {by}: read across 12–6 and 3–9."
+        elif size <= limit + HAIR:
+            action = f"One reading is over {fine(limit, edition)}: re-face and read again."
+        elif long_at is None:
+            action = "Re-face."
+        else:
+            action = f"Dress the long side at {clock_text(long_at)} by {fine(size, edition)}."
+    elif missing:
+        verdict, action = OPEN, f"Read across {' and '.join(spoken[name] for name in missing)}."
+    elif half_read:
+        lacking = "1_7" if read["1_7"] is None else "4_10"
+        verdict, action = OPEN, f"Read across {spoken[lacking]} too, or clear the other."
+    elif limit is None or most is None:
+        verdict, action = NO_RULE, "Rules first: a limit is blank, or the root gaps leave no room."
+    else:
+        assert size is not None and limits.band is not None
+        share = math.floor(round(100 * size / limits.band, 6) + 0.5)
+        verdict, action = WITHIN, f"Takes {share} % of the gap band."
+    line: dict[str, Value] = {
+        "spool": leg.spool,
+        "piece": piece.mark,
+        "end": "end" if last else "start",
+        "out_of_square": size,
+        "long_at": long_at,
+        "limit": limit,
+        "waviness": waviness,
+        "verdict": verdict,
+        "action": action,
+    }
+    return line, None if plane is None else plane[:2]
+
+
+def _reading(
+    joint: Joint,
+    row: int,
+    typed: Typed,
+    limits: Limits,
+    walk: Walk,
+    planes: Sequence[tuple[float, float] | None],
+) -> dict[str, Value]:
+    edition, leg = walk.edition, joint.leg
+    gaps = {name: number(typed.get((f"joints.gap_{name}", row))) for name in CLOCK}
+    steps_read = {name: number(typed.get((f"joints.hi_lo_{name}", row))) for name in CLOCK}
+    worst_gap = number(typed.get(("joints.gap_worst", row)))
+    worst_step = number(typed.get(("joints.hi_lo_worst", row)))
+    gap, shift = fit_round(gaps), fit_round(steps_read)
+    land, aimed = limits["root_face"], limits["root_gap"]
+    across_root = None if land is None else leg.od - 2 * leg.wall + land
+    if across_root is not None and across_root <= 0:
+        across_root = None
+    line: dict[str, Value] = {
+        "spool": leg.spool,
+        "joint": joint.label,
+        "label": f"{leg.spool} {joint.label}",
+        "kind": joint.kind,
+        "first_part": joint.first,
+        "second_part": joint.second,
+        "root_diameter": across_root,
+    }
+    tilt = None if gap is None else 2 * gap.size
+    widest = None if gap is None or tilt is None or not points(tilt, edition) else gap.at
+    wide = None if gap is None or tilt is None or aimed is None else gap.mean + tilt / 2 - aimed
+    tight = None if gap is None or tilt is None or aimed is None else gap.mean - tilt / 2 - aimed
+    cocked = None if tilt is None or across_root is None else math.degrees(math.atan(tilt / across_root))
+    length = joint.piece.cut_length if joint.piece else None
+    throw = None if cocked is None or length is None else length * math.tan(math.radians(cocked))
+    line |= {
+        "gap_mean": None if gap is None else gap.mean,
+        "gap_tilt": tilt,
+        "gap_widest_at": widest,
+        "gap_uneven": None if gap is None else gap.twice,
+        "close_wide": wide,
+        "close_tight": tight,
+        "cocked": cocked,
+        "throw": throw,
+    }
+    seen = [abs(value) for value in (*steps_read.values(), worst_step) if value is not None]
+    moved = None if shift is None else shift.size
+    line |= {
+        "hi_lo_max": max(seen) if seen else None,
+        "hi_lo_mean": None if shift is None else shift.mean,
+        "hi_lo_oval": None if shift is None else shift.twice,
+        "hi_lo_shift": moved,
+        "hi_lo_shift_at": None if shift is None or moved is None or not points(moved, edition) else shift.at,
+        "hi_lo_after_shift": None if shift is None else abs(shift.mean) + abs(shift.twice),
+    }
+    low, high, most = limits["root_gap_min"], limits["root_gap_max"], limits["hi_lo_max"]
+    open_gaps = [value for value in (*gaps.values(), worst_gap) if value is not None]
+    gap_bad = (
+        low is not None and high is not None and any(value < low - HAIR or value > high + HAIR for value in open_gaps)
+    )
+    step_bad = most is not None and bool(seen) and max(seen) > most + HAIR
+    unread = [
+        (word, [name for name in QUARTERS if values[name] is None])
+        for word, values in (("gap", gaps), ("hi-lo", steps_read))
+    ]
+    asked = [f"{word} at {', '.join(names)}" for word, names in unread if names]
+    if joint.kind == "fillet":
+        verdict, action = FILLET, _fillet(joint, limits, edition)
+    elif gap_bad or step_bad:
+        verdict = OUTSIDE
+        action = ""
+        if gap_bad:
+            assert low is not None and high is not None
+            rule = (low, aimed, high)
+            action += _gap_sentence(joint, gap, gaps, open_gaps, rule, throw, across_root, planes, edition)
+        if step_bad:
+            assert most is not None
+            action += _step_sentence(joint, shift, max(seen), most, edition)
+    elif asked:
+        verdict, action = OPEN, f"Read {'; '.join(asked)}."
+    elif None in (low, high, most, aimed):
+        verdict, action = NO_RULE, "Read the rules first: a limit is blank."
+    else:
+        verdict, action = WITHIN, "Within the limits typed on Rules: ready to tack."
+    return line | {"verdict": verdict, "action": action}
+
+
+def _fillet(joint: Joint, limits: Limits, edition: str) -> str:
+    if joint.flange == "slip_on_flange":
+        most = limits["slip_on_setback"]
+        told = "…" if most is None else fine(min(joint.leg.wall, most), edition)
+        return f"Slip-on: pipe end {told} behind the face †; square the flange, no root gap."
+    if joint.flange == "socket_weld_flange":
+        back = limits["socket_pullback"]
+        told = "…" if back is None else fine(back, edition)
+        return f"Socket: bottom the pipe, then pull back {told} before welding."
+    return "Fillet weld: no root gap, no hi-lo; see the procedure."
+
+
+def _gap_sentence(
+    joint: Joint,
+    gap: Fit | None,
+    read: Mapping[str, float | None],
+    every: Sequence[float],
+    rule: tuple[float, float | None, float],
+    throw: float | None,
+    across_root: float | None,
+    planes: Sequence[tuple[float, float] | None],
+    edition: str,
+) -> str:
+    low, aimed, high = rule
+    between = f"A gap is outside {fine(low, edition)} to {fine(high, edition)}"
+    if gap is None:
+        return f"{between}: read it at 12, 3, 6 and 9. "
+    if aimed is None:
+        return f"{between}; the root gap on Rules is blank. "
+    tilt = 2 * gap.size
+    if gap.mean - tilt / 2 >= low - HAIR and gap.mean + tilt / 2 <= high + HAIR:
+        quarters = [value for name in QUARTERS if (value := read[name]) is not None]
+        if said_nothing(2 * gap.twice, edition) or (min(quarters) >= low - HAIR and max(quarters) <= high + HAIR):
+            if min(every) < low - HAIR:
+                return "Tight at one place only: dress it there and read again. "
+            return "Wide at one place only: dress the rest to it and close up, or as the procedure allows. "
+        where = "3 and 9" if gap.twice > 0 else "12 and 6"
+        by = fine(2 * gap.twice, edition)
+        return f"Uneven by {by}, which no swing takes out: dress the tight places at {where}. "
+    if not points(tilt, edition) or said_nothing(tilt, edition):
+        apart = gap.mean - aimed
+        if said_nothing(apart, edition):
+            return "A gap is outside by less than a gauge shows: read again. "
+        return f"{'Close' if apart > 0 else 'Open'} all round by {fine(apart, edition)}. "
+    at = gap.at
+
+    def move(hours: float, by: float) -> str:
+        if said_nothing(by, edition):
+            return f"leave {clock_text(hours)}"
+        return f"{'close' if by > 0 else 'open'} {clock_text(hours)} by {fine(by, edition)}"
+
+    moves = f"{move(at, gap.mean + tilt / 2 - aimed)}, {move(across(at), gap.mean - tilt / 2 - aimed)}"
+    far = f" (far end moves {fine(throw, edition)})" if throw is not None else ""
+    dress = f"dress the tight side at {clock_text(across(at))} by {fine(tilt, edition)}"
+    mine = [row for row in (joint.first_end, joint.second_end) if row is not None]
+    known = [plane for row in mine if (plane := planes[row]) is not None]
+    if not mine or len(known) < len(mine) or across_root is None:
+        why = f"if level or square shows the piece out the same way, swing it{far}; if the piece is true, {dress}"
+    else:
+        # an end that stands long by so much across its outside is long by half of it on that side, less at the root
+        up, side = (-sum(plane[at] for plane in known) / 2 * across_root / joint.leg.od for at in (0, 1))
+        left = 2 * math.hypot(gap.up - up, gap.side - side)
+        if left <= tilt / 2 + HAIR:
+            why = f"the ends are out of square by as much (Ends): {dress}"
+        else:
+            why = f"the ends (Ends) do not explain it: swing the piece{far}"
+    return f"{clock_text(at)} o'clock wide by {fine(tilt, edition)}: {moves}; {why}. "
+
+
+def _step_sentence(joint: Joint, shift: Fit | None, largest: float, most: float, edition: str) -> str:
+    if shift is None:
+        return f"Hi-lo {fine(largest, edition)} is over {fine(most, edition)}: read it at 12, 3, 6 and 9. "
+    if shift.left <= most + HAIR:
+        if not points(shift.size, edition) or said_nothing(shift.size, edition) or largest - shift.size > most + HAIR:
+            return "Hi-lo is over at one place only: round it out there. "
+        return f"Move the {joint.mover} {fine(shift.size, edition)} towards {clock_text(shift.at)}. "
+    if 2 * abs(shift.mean) >= shift.left - HAIR:
+        told = fine(2 * shift.mean, edition)
+        return f"Bores differ by {told} on diameter: trim or taper, keep the minimum wall, see the procedure. "
+    return "Oval: turn the second part or round it out before trimming. "

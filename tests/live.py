@@ -1,7 +1,7 @@
 """The spool workbook open in an engine: type into its cells by name, recompute, and look at what its formulas give.
 
-The workbook is built and loaded from its bytes once; typing then recomputes only what follows from the typed cell, so that
-thousands of readings and of changed formulas can be tried in a minute.
+The workbook is built and loaded from its bytes once; typing then recomputes only what follows from the typed cell, so
+that thousands of readings and of changed formulas can be tried in a minute.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from typing import Any
 
 import formualizer
 
+from workbook_builder.book import Book, Field
 from workbook_builder.build import Workshop, workshop
 from workbook_builder.job import Job, Schema, load_schema, parse_job
-from workbook_builder.layout import Book, Field
 from workbook_builder.prove import Proof
 from workbook_builder.render import Renderer
 from workbook_builder.values import compute

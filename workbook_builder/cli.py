@@ -258,7 +258,7 @@ def print_json(data: Any) -> None:
 
 @main.command()
 @click.argument("name", required=False)
-@click.option("--size", metavar="NPS", help="Only rows of this nominal size, of every table that has sizes.")
+@click.option("--size", metavar="SIZE", help="Only rows of this nominal size, of every table that has sizes.")
 @click.option("--edition", type=click.Choice(EDITIONS), default=EDITIONS[0], show_default=True, help="Units to show.")
 @click.option("--json", "as_json", is_flag=True, help="Print as JSON, for other programs.")
 def tables(name: str | None, size: str | None, edition: str, as_json: bool) -> None:

@@ -369,7 +369,7 @@ class _Layout:
             row += 1
         if section.kinds:
             plan.samples = row
-            row += 2
+            row += 4  # one for each kind of cell
         for entry in scalars:
             value, last, unit, beside = plan.value_columns(entry.unit)
             made = self.scalar(template, entry, plan.tab, row, value)

@@ -470,10 +470,9 @@ class _Writer:
             ("looked up", "italic: from a table, locked", {"bottom": 4, "italic": True}),
             ("✓ ✗ …", "verdict: within, outside, not yet measured", {"bold": True}),
         ]
-        for at, (word, meaning, look) in enumerate(kinds[: plan.printed]):
-            sheet.write_string(plan.samples, at, word, self.text("sample", **look))
-            sheet.write_string(plan.samples + 1, at, meaning, self.text("sample", font_color=style.QUIET))
-        sheet.set_row(plan.samples + 1, 44)
+        for row, (word, meaning, look) in enumerate(kinds, plan.samples):
+            sheet.write_string(row, 0, word, self.text("sample", **look))
+            self.across(sheet, plan, row, meaning, self.text("note", indent=1), 1)
 
     def page(self, sheet: Worksheet, plan: SheetPlan) -> None:
         """Paper, header, frozen heading, protection."""
