@@ -107,7 +107,9 @@ class Routes:
     def flange_class(self, kind: str, size: str) -> str:
         """A class that has such a flange; "" where none has."""
         column = LENGTH_COLUMN[kind]
-        known = [row["class"] for row in _rows("flange") if row["size"] == size and row[column] and row["class"] != "2500"]
+        known = [row["class"] for row in _rows("flange") if row["size"] == size and row[column]]
+        if self.units == "mm" and kind == "weld_neck_flange":
+            known += [row["class"] for row in _rows("flange_en") if row["size"] == size]
         return self.rng.choice(known) if known else ""
 
     def number(self, value: float) -> float:
@@ -183,7 +185,7 @@ class Routes:
         self.leave(first, spool, start=True)
         legs: list[dict[str, Any]] = []
         waiting = [first]
-        budget = rng.randint(1, 8)
+        budget = rng.randint(1, 10)
         while waiting and len(legs) < budget:
             node = waiting.pop(0)
             while node.leaving and len(legs) < budget:

@@ -13,6 +13,7 @@ import sys
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import engines
 import pytest
@@ -26,7 +27,7 @@ from workbook_builder.template import Column, Input, for_edition
 
 ROOT = Path(__file__).resolve().parent.parent
 
-# -- same input, same bytes -----------------------------------------------------------------------------------------------
+# -- same input, same bytes --------------------------------------------------------------------------------------------
 
 PROGRAM = """
 import hashlib, sys
@@ -47,7 +48,11 @@ def test_another_process_with_other_hashes_gives_the_same_bytes(seed: str, tmp_p
     environment = os.environ | {"PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT), "TZ": "Pacific/Auckland"}
     command = [sys.executable, "-c", PROGRAM, str(BAKERY / "templates"), str(TABLES), str(JOB_FILE)]
     said = subprocess.run(command, env=environment, cwd=tmp_path, check=True, capture_output=True, text=True).stdout
-    here = [hashlib.sha256(built("bakehouse", with_job, edition)).hexdigest() for with_job in (False, True) for edition in EDITIONS]
+    here = [
+        hashlib.sha256(built("bakehouse", with_job, edition)).hexdigest()
+        for with_job in (False, True)
+        for edition in EDITIONS
+    ]
     assert said.split() == here
 
 
@@ -55,7 +60,11 @@ def test_building_twice_gives_the_same_bytes() -> None:
     again = Workshop(BAKERY / "templates", TABLES)
     for with_job in (False, True):
         job = bakery_job() if with_job else None
-        assert again.build("bakehouse", job, "mm") == bakery().build("bakehouse", job, "mm") == built("bakehouse", with_job, "mm")
+        assert (
+            again.build("bakehouse", job, "mm")
+            == bakery().build("bakehouse", job, "mm")
+            == built("bakehouse", with_job, "mm")
+        )
 
 
 def test_a_build_leaves_nothing_behind_for_the_next() -> None:
@@ -75,7 +84,7 @@ def test_an_unknown_workbook_is_told_with_the_nearest() -> None:
         bakery().build("bakehous")
 
 
-# -- states ---------------------------------------------------------------------------------------------------------------
+# -- states ------------------------------------------------------------------------------------------------------------
 
 
 def typed_fields(book: Book) -> list[Field]:
@@ -100,9 +109,11 @@ def likely(book: Book, field: Field, rng: random.Random) -> Typed:
     if field.unit_kind == "date":
         return date(2024, rng.randint(1, 12), rng.randint(1, 28))
 
-    def limit(value: object, other: float) -> float:
+    def limit(value: Any, other: float) -> float:
         said = for_edition(value, book.edition)
-        return other if said is None else float(book.units.cell_value(said, field.unit_kind, book.edition))  # type: ignore[arg-type]
+        found = other if said is None else book.units.cell_value(said, field.unit_kind, book.edition)
+        assert isinstance(found, float)
+        return found
 
     low, high = limit(declared.minimum, 0.0), limit(declared.maximum, 30.0)
     return rng.choice([low, high, round(rng.uniform(low, high), 3), rng.randint(int(low), max(int(low), int(high)))])
@@ -111,8 +122,11 @@ def likely(book: Book, field: Field, rng: random.Random) -> Typed:
 def pasted(book: Book, field: Field, rng: random.Random) -> Typed:
     """What nobody should type, and a paste may bring: it passes by the drop-down and the limits."""
     if field.unit_kind in ("text", "date") or field.scalar:
-        return likely(book, field, rng) if rng.random() < 0.5 or field.unit_kind != "text" else rng.choice(["spelt", "?", "~x"])
-    return rng.choice(["n/a", "12 in", " ", -5, 0, 1e9, 99.5, "1/2", 1e-7])
+        if field.unit_kind != "text" or rng.random() < 0.5:
+            return likely(book, field, rng)
+        return rng.choice(["spelt", "?", "~x"])
+    wrong: list[Typed] = ["n/a", "12 in", " ", -5, 0, 1e9, 99.5, "1/2", 1e-7]
+    return rng.choice(wrong)
 
 
 def half(book: Book, field: Field, rng: random.Random) -> Typed:
@@ -127,7 +141,9 @@ def state(name: str, edition: str, folder: Path) -> Path:
     """The bakehouse's workbook with cells typed in."""
     book = bakery().lay_out("bakehouse", bakery_job(), edition)
     rng = random.Random(f"{name} {edition}")
-    values = {place(field, at): STATES[name](book, field, rng) for field in typed_fields(book) for at in range(field.rows)}
+    values = {
+        place(field, at): STATES[name](book, field, rng) for field in typed_fields(book) for at in range(field.rows)
+    }
     plain = folder / f"{name}-{edition}-untouched.xlsx"
     plain.write_bytes(built("bakehouse", True, edition))
     return engines.type_into(plain, folder / f"{name}-{edition}.xlsx", values, over_formulas=True)
@@ -169,10 +185,14 @@ def test_a_spoiled_value_is_caught(tmp_path: Path) -> None:
     engines.require_libreoffice()
     path = tmp_path / "bakery.xlsx"
     path.write_bytes(built("bakery", True, "inch"))
-    wrong = engines.spoil_cached(path, tmp_path / "spoiled.xlsx", {("Dough", "B15"): 1.5})
+    flour = place(bakery().lay_out("bakery", bakery_job(), "inch").fields["dough.flour"], 0)
+    wrong = engines.spoil_cached(path, tmp_path / "spoiled.xlsx", {flour: 1.5})
     stored = engines.cached_values(wrong)
-    for other in (engines.recompute_with_libreoffice([wrong], tmp_path / "out")[wrong], engines.recompute_with_formulas(wrong)):
-        assert [difference.cell for difference in engines.differences(stored, other)] == [("Dough", "B15")]
+    for other in (
+        engines.recompute_with_libreoffice([wrong], tmp_path / "out")[wrong],
+        engines.recompute_with_formulas(wrong),
+    ):
+        assert [difference.cell for difference in engines.differences(stored, other)] == [flour]
 
 
 def test_messages_follow_what_is_pasted(tmp_path: Path) -> None:
@@ -180,15 +200,21 @@ def test_messages_follow_what_is_pasted(tmp_path: Path) -> None:
     book = bakery().lay_out("bakehouse", None, "inch")
     path = tmp_path / "blank.xlsx"
     path.write_bytes(built("bakehouse", False, "inch"))
-    fields = {name: book.fields[name] for name in book.fields}
-    typed: dict[Cell, Typed] = {
-        place(fields["rack.mark"], 0): "R1", place(fields["rack.mark"], 1): "R2", place(fields["rack.mark"], 2): "R2",
-        place(fields["rack.shelves"], 0): 21, place(fields["rack.shelves"], 1): 13, place(fields["rack.shelves"], 2): "many",
-        place(fields["rack.long"], 0): -1, place(fields["rack.tilt"], 1): 11,
-        place(fields["trays.tray"], 0): "T", place(fields["trays.form"], 0): "oval", place(fields["trays.grain"], 0): "wheat",
-        place(fields["trays.grade"], 0): "rough",
-        place(fields["today.crust"], 0): "burnt", place(fields["today.day"], 0): "tomorrow", place(fields["today.bakery"], 0): "B",
-    }  # fmt: skip
+    fields = book.fields
+    rows: dict[str, list[Typed]] = {
+        "rack.mark": ["R1", "R2", "R2"],
+        "rack.shelves": [21, 13, "many"],
+        "rack.long": [-1],
+        "rack.tilt": [None, 11],
+        "trays.tray": ["T"],
+        "trays.form": ["oval"],
+        "trays.grain": ["wheat"],
+        "trays.grade": ["rough"],
+        "today.crust": ["burnt"],
+        "today.day": ["tomorrow"],
+        "today.bakery": ["B"],
+    }
+    typed = {place(fields[name], at): value for name, values in rows.items() for at, value in enumerate(values)}
     found = engines.recompute_with_formualizer(engines.type_into(path, tmp_path / "typed.xlsx", typed))
 
     def said(name: str, at: int = 0) -> Value:
@@ -226,7 +252,7 @@ def test_the_next_row_and_the_last_one(tmp_path: Path) -> None:
     assert column("judged")[:1] == ["✓ within 1500 mm"]
 
 
-# -- nothing of a trade in the engine -------------------------------------------------------------------------------------
+# -- nothing of a trade in the engine ----------------------------------------------------------------------------------
 
 
 def test_no_module_names_a_sheet_or_table_of_any_trade() -> None:
@@ -235,10 +261,26 @@ def test_no_module_names_a_sheet_or_table_of_any_trade() -> None:
     names = {path.stem for path in (ROOT / "templates" / "sheets").glob("*.toml")}
     names |= {resource["name"] for resource in described["resources"]}
     names -= {"checks", "method", "key", "items", "parts", "start", "details"}  # words of the language itself
-    trade = {"spool", "spools", "pipe", "pipes", "weld", "welder", "flange", "fitting", "fitter", "elbow", "takeout", "bevel", "nps"}
+    trade = {
+        "spool",
+        "spools",
+        "pipe",
+        "pipes",
+        "weld",
+        "welder",
+        "flange",
+        "fitting",
+        "fitter",
+        "elbow",
+        "takeout",
+        "bevel",
+        "nps",
+    }
     for path in sorted((ROOT / "workbook_builder").glob("*.py")):
         tree = ast.parse(path.read_text(encoding="utf-8"))
-        told = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}  # what modules say of themselves
+        told = {
+            id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)
+        }  # what modules say of themselves
         for node in ast.walk(tree):
             if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in told:
                 words = set(re.split(r"[^a-z]+", node.value.lower()))

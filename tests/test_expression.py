@@ -31,12 +31,27 @@ from workbook_builder.expression import (
     write,
 )
 
-NAMES = ["flour", "trays.long_side", "previous.mark", "next.x2", "above.x", "a_1", "sch40", "ang45", "r", "c", "rc", "pi"]
+NAMES = [
+    "flour",
+    "trays.long_side",
+    "previous.mark",
+    "next.x2",
+    "above.x",
+    "a_1",
+    "sch40",
+    "ang45",
+    "r",
+    "c",
+    "rc",
+    "pi",
+]
 
 leaves: st.SearchStrategy[Node] = st.one_of(
     st.floats(min_value=0, max_value=1e300, allow_nan=False).map(lambda value: Number(value + 0.0)),
     st.integers(0, 10**6).map(lambda value: Number(float(value))),
-    st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=8).filter(lambda text: text not in ERRORS).map(Text),
+    st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=8)
+    .filter(lambda text: text not in ERRORS)
+    .map(Text),
     st.booleans().map(Truth),
     st.sampled_from(NAMES).map(Name),
 )
@@ -153,7 +168,10 @@ def macros(**bodies: tuple[list[str], str]) -> dict[str, MacroBody]:
 
 
 def test_macros_are_written_out() -> None:
-    known = macros(no_more=(["x", "limit"], "x <= limit + hair"), both=(["x", "low", "high"], "AND(no_more(low, x), no_more(x, high))"))
+    known = macros(
+        no_more=(["x", "limit"], "x <= limit + hair"),
+        both=(["x", "low", "high"], "AND(no_more(low, x), no_more(x, high))"),
+    )
     assert write(expand(parse("NO_MORE(a + b, 3)"), known)) == "a+b<=3+hair"
     assert write(expand(parse("both(a, 1, 2)"), known)) == "AND(1<=a+hair,a<=2+hair)"
     assert write(expand(parse("-both(no_more(a, b), 1, 2) & SUM(c)"), known)) == (
@@ -187,7 +205,10 @@ def test_a_name_that_an_inner_macro_leaves_free_stays_the_sheets() -> None:
 )
 def test_macros_called_wrongly(formula: str, said: str) -> None:
     known = macros(
-        one=(["x"], "x"), loop=(["x"], "loop(x)"), there=(["x"], "back(x) + 1"), back=(["x"], "IF(x > 1, there(x - 1), 0)")
+        one=(["x"], "x"),
+        loop=(["x"], "loop(x)"),
+        there=(["x"], "back(x) + 1"),
+        back=(["x"], "IF(x > 1, there(x - 1), 0)"),
     )
     with pytest.raises(TemplateError, match=said.replace("(", r"\(")):
         expand(parse(formula), known)

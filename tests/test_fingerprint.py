@@ -113,7 +113,19 @@ def test_what_no_template_says_is_told(formula: str) -> None:
 
 def test_fixed_values() -> None:
     assert fingerprint_of_values([1.0, "x", None]) == fingerprint_of_values([1, "x", ""])
-    different = [[1.0, 2.0], [2.0, 1.0], [1.0], ["1"], [True], [1.0, None, 2.0], [12.0], ["1.0"], ["b1"], ["n1"], [None, None]]
+    different = [
+        [1.0, 2.0],
+        [2.0, 1.0],
+        [1.0],
+        ["1"],
+        [True],
+        [1.0, None, 2.0],
+        [12.0],
+        ["1.0"],
+        ["b1"],
+        ["n1"],
+        [None, None],
+    ]
     assert len({fingerprint_of_values(values) for values in different}) == len(different)  # type: ignore[arg-type]
     assert fingerprint_of_values([0.1 + 0.2]) == fingerprint_of_values([0.3])
     assert (number_text(-0.0), number_text(1e20), number_text(0.1 + 0.2)) == ("0", "1e+20", "0.3")

@@ -12,10 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from workshops import EDITIONS, bakery, bakery_job, job_of, little
 
+from workbook_builder.book import Book, Field, TablePlace, check_name, check_tab, column_letters, text_height
 from workbook_builder.build import Workshop
 from workbook_builder.errors import InputError, TemplateError
 from workbook_builder.job import Job
-from workbook_builder.book import Book, Field, TablePlace, check_name, check_tab, column_letters, text_height
 
 
 @pytest.fixture(scope="module")
@@ -43,7 +43,7 @@ def table(lines: str, columns: str = 'name = "mark"\nlabel = "Mark"\nunit = "tex
     return f'[[table]]\nname = "tray"\ntitle = "Trays"\n{lines}\n[[table.column]]\n{columns}\n'
 
 
-# -- rows -----------------------------------------------------------------------------------------------------------------
+# -- rows --------------------------------------------------------------------------------------------------------------
 
 
 def test_the_jobs_nested_lists_are_rows_with_their_parents_keys(book: Book) -> None:
@@ -79,7 +79,10 @@ def test_a_table_always_has_a_row(tmp_path: Path) -> None:
 
 
 def test_as_many_as_adds_up_and_takes_spare_rows(tmp_path: Path) -> None:
-    text = table("rows = 3") + '[[table]]\nname = "more"\ntitle = "M"\nas_many_as = ["tray", "tray"]\nspare = 2\ncolumn = []\n'
+    text = (
+        table("rows = 3")
+        + '[[table]]\nname = "more"\ntitle = "M"\nas_many_as = ["tray", "tray"]\nspare = 2\ncolumn = []\n'
+    )
     text += '[[table]]\nname = "most"\ntitle = "M"\nas_many_as = ["more", "tray"]\ncolumn = []\n'
     laid = little(tmp_path, {"kitchen": text}).lay_out("little", None, "inch")
     assert [laid.tables[name].rows for name in ("tray", "more", "most")] == [3, 8, 11]
@@ -92,7 +95,9 @@ def test_a_counting_column_counts(book: Book) -> None:
 
 def test_scalars_take_the_jobs_value_or_their_default(book: Book, blank: Book) -> None:
     assert book.fields["dough.loaves"].values == [24.0] and blank.fields["dough.loaves"].values == [12.0]
-    assert book.fields["today.day"].values == [date(2024, 5, 17)] and blank.fields["today.day"].values == [date(2024, 5, 3)]
+    assert book.fields["today.day"].values == [date(2024, 5, 17)] and blank.fields["today.day"].values == [
+        date(2024, 5, 3)
+    ]
     assert book.fields["today.bakery"].values == ["=Mill & Sons"] and blank.fields["today.bakery"].values == [None]
     assert book.fields["shelves.lined"].values[:2] == [None, "yes"]
 
@@ -117,7 +122,7 @@ def test_columns_of_another_edition_are_left_out(tmp_path: Path) -> None:
     assert ["tray.feet" in shop.lay_out("little", None, edition).fields for edition in EDITIONS] == [True, False]
 
 
-# -- places ---------------------------------------------------------------------------------------------------------------
+# -- places ------------------------------------------------------------------------------------------------------------
 
 
 def test_no_two_cells_share_a_place(book: Book) -> None:
@@ -136,7 +141,9 @@ def test_the_row_under_a_table_is_free(book: Book) -> None:
     for plan in book.sheets:
         for place in plan.tables:
             under = place.first + place.rows
-            assert not any(field.row <= under <= field.last_row for field in book.fields.values() if field.tab == plan.tab)
+            assert not any(
+                field.row <= under <= field.last_row for field in book.fields.values() if field.tab == plan.tab
+            )
             assert all(line.row != under for line in plan.lines)
 
 
@@ -157,7 +164,9 @@ def test_a_tables_checks_make_a_message_column(book: Book) -> None:
     fields = [field.name.partition(".")[2] for field in book.tables["rack"].fields]
     assert {"message", "stops", "cautions"} <= set(fields)
     assert not book.fields["rack.message"].working and book.fields["rack.stops"].working
-    assert "shelves.message" in book.fields and "drawing.message" not in book.fields  # typed cells are tested in every table that has some
+    assert (
+        "shelves.message" in book.fields and "drawing.message" not in book.fields
+    )  # typed cells are tested in every table that has some
 
 
 def test_a_message_column_of_the_authors_own_is_kept(tmp_path: Path) -> None:
@@ -180,7 +189,7 @@ def test_a_workbook_without_lookups_has_no_reference_table(tmp_path: Path) -> No
     assert "flour" not in shop.lay_out("little", None, "inch").tables
 
 
-# -- roll-up --------------------------------------------------------------------------------------------------------------
+# -- roll-up -----------------------------------------------------------------------------------------------------------
 
 
 def test_checks_are_counted_where_they_say(book: Book) -> None:
@@ -204,7 +213,7 @@ def test_counts_in_an_unknown_section_is_told(tmp_path: Path) -> None:
     assert "there is no section 'top'" in str(fails(little(tmp_path, {"kitchen": text})))
 
 
-# -- names ----------------------------------------------------------------------------------------------------------------
+# -- names -------------------------------------------------------------------------------------------------------------
 
 BAD_NAMES = [
     # short: a sheet or table name needs four letters in front
@@ -212,8 +221,10 @@ BAD_NAMES = [
     # row-and-column notation, true and false
     "r.x", "c.x", "rc.x", "r1c1.x", "r1.x", "c12.x", "true.x", "false.x", "tray.true", "tray.false",
     # what is no plain word
-    "Trays.x", "trays.X", "TRAYS.x", "tra ys.x", "trays.long side", "trays.", ".x", "trays", "", "trays.x.y", "trays..x",
-    "trays.1st", "trays._x", "trays2.x", "_trays.x", "tråys.x", "trays.größe", "trays.x-y", "trays.x!", "trays.x:y", "trays.[x]",
+    "Trays.x", "trays.X", "TRAYS.x", "tra ys.x", "trays.long side", "trays.", ".x", "trays", "",
+    "trays.x.y", "trays..x",
+    "trays.1st", "trays._x", "trays2.x", "_trays.x", "tråys.x", "trays.größe", "trays.x-y", "trays.x!",
+    "trays.x:y", "trays.[x]",
     "trays.x\n", "trays.'x'", "1trays.x", "trays.x²",
     # words that mean something in a formula
     "previous.x", "next.x", "above.x", "trays.previous", "trays.above",
@@ -268,7 +279,7 @@ def test_tabs_are_given_once(tmp_path: Path) -> None:
     )
 
 
-# -- what an author reads -------------------------------------------------------------------------------------------------
+# -- what an author reads ----------------------------------------------------------------------------------------------
 
 INPUT = '[[input]]\nname = "long"\nlabel = "Long"\n'
 
@@ -284,38 +295,89 @@ INPUT = '[[input]]\nname = "long"\nlabel = "Long"\n'
         (INPUT + 'format = "wholle"\n', "kitchen.toml: kitchen.long: unknown format 'wholle'; did you mean 'whole'?"),
         (INPUT + 'section = "top"\n', "kitchen.toml: there is no section 'top'"),
         ('[[check]]\nwhen = "1 > 0"\nsay = "s"\nsection = "top"\n', "there is no section 'top'"),
-        ('[[constant]]\nname = "one"\nlabel = "One"\nvalue = { inch = 1 }\n', "kitchen.one: there is no value for the mm edition"),
-        ('[[result]]\nname = "one"\nlabel = "One"\nformula = { inch = "1" }\n', "kitchen.one: there is no formula for the mm edition"),
+        (
+            '[[constant]]\nname = "one"\nlabel = "One"\nvalue = { inch = 1 }\n',
+            "kitchen.one: there is no value for the mm edition",
+        ),
+        (
+            '[[result]]\nname = "one"\nlabel = "One"\nformula = { inch = "1" }\n',
+            "kitchen.one: there is no formula for the mm edition",
+        ),
         (table("rows = 1\nkey = 'marc'"), "kitchen.toml: table 'tray' has no column 'marc' to be its key"),
         (table("as_many_as = ['trayy']"), "kitchen.toml: there is no table 'trayy'; did you mean 'tray'?"),
         (table("as_many_as = ['tray']"), "kitchen.toml: table 'tray' asks for as many rows as itself"),
         (table("rows = 1") + table("rows = 1"), "kitchen.toml: Trays: there is another table 'tray'"),
         (table("rows = 1").replace('"tray"', '"flour"'), "kitchen.toml: Trays: there is another table 'flour'"),
-        (table("rows = 1", 'name = "a"\nlabel = "A"\nunit = "lngth"'), "kitchen.toml: tray.a: unknown unit kind 'lngth'"),
-        (table("rows = 1", 'name = "a"\nlabel = "A"\nformula = "1"\ncount = true'), "tray.a: the column is filled in two ways"),
-        (table("rows = 1", 'name = "a"\nlabel = "A"\nformula = "1"\ntyped = true'), "tray.a: the column is filled in two ways"),
-        (table("rows = 1", 'name = "a"\nlabel = "A"\nfrom_job = "oven.mark"'), "tray.a: from_job = 'oven.mark', and the rows"),
-        (table("rows = 1", 'name = "a"\nlabel = "A"\nchoices = ["x"]\nchoices_for = { "flour.grain" = "a" }'), "tray.a: choices_for"),
-        (table("rows = 1", 'name = "a"\nlabel = "A"\nunit = "text"\nchoices = "flour.grian"'),
-         "table 'flour' has no column 'grian'; did you mean 'grain'?"),
-        (table("rows = 1", 'name = "a"\nlabel = "A"\nformula = "flour.prize * 2"'), "table 'flour' has no column 'prize'"),
-        (table("rows = 1", 'name = "a"\nlabel = "A"\nformula = "(1"'), "kitchen.toml: tray.a: it cannot be read as a formula"),
-        ('[[result]]\nname = "a"\nlabel = "A"\nformula = "1 +"\n', "kitchen.toml: kitchen.a: it cannot be read as a formula"),
-        ('[[chart]]\ntitle = "C"\ntable = "trayy"\nseries = [{ x = ["mark"], y = ["mark"] }]\n' + table("rows = 1"), "kitchen.toml: chart C: there is no table 'trayy'"),
-        ('[[chart]]\ntitle = "C"\ntable = "tray"\nseries = []\n' + table("rows = 1"), "kitchen.toml: chart C: it has no series"),
-        ('[[chart]]\ntitle = "C"\ntable = "tray"\nseries = [{ x = ["marc"], y = ["mark"] }]\n' + table("rows = 1"),
-         "kitchen.toml: chart C: unknown column 'marc'; did you mean 'mark'?"),
-        ('[[chart]]\ntitle = "C"\ntable = "tray"\nseries = [{ x = ["mark"], y = [] }]\n' + table("rows = 1"), "kitchen.toml: chart C: x = "),
-        ('[macro.Big]\ntakes = ["x"]\nformula = "x"\n', "kitchen.toml: macro Big: its name or what it takes cannot be used"),
+        (
+            table("rows = 1", 'name = "a"\nlabel = "A"\nunit = "lngth"'),
+            "kitchen.toml: tray.a: unknown unit kind 'lngth'",
+        ),
+        (
+            table("rows = 1", 'name = "a"\nlabel = "A"\nformula = "1"\ncount = true'),
+            "tray.a: the column is filled in two ways",
+        ),
+        (
+            table("rows = 1", 'name = "a"\nlabel = "A"\nformula = "1"\ntyped = true'),
+            "tray.a: the column is filled in two ways",
+        ),
+        (
+            table("rows = 1", 'name = "a"\nlabel = "A"\nfrom_job = "oven.mark"'),
+            "tray.a: from_job = 'oven.mark', and the rows",
+        ),
+        (
+            table("rows = 1", 'name = "a"\nlabel = "A"\nchoices = ["x"]\nchoices_for = { "flour.grain" = "a" }'),
+            "tray.a: choices_for",
+        ),
+        (
+            table("rows = 1", 'name = "a"\nlabel = "A"\nunit = "text"\nchoices = "flour.grian"'),
+            "table 'flour' has no column 'grian'; did you mean 'grain'?",
+        ),
+        (
+            table("rows = 1", 'name = "a"\nlabel = "A"\nformula = "flour.prize * 2"'),
+            "table 'flour' has no column 'prize'",
+        ),
+        (
+            table("rows = 1", 'name = "a"\nlabel = "A"\nformula = "(1"'),
+            "kitchen.toml: tray.a: it cannot be read as a formula",
+        ),
+        (
+            '[[result]]\nname = "a"\nlabel = "A"\nformula = "1 +"\n',
+            "kitchen.toml: kitchen.a: it cannot be read as a formula",
+        ),
+        (
+            '[[chart]]\ntitle = "C"\ntable = "trayy"\nseries = [{ x = ["mark"], y = ["mark"] }]\n' + table("rows = 1"),
+            "kitchen.toml: chart C: there is no table 'trayy'",
+        ),
+        (
+            '[[chart]]\ntitle = "C"\ntable = "tray"\nseries = []\n' + table("rows = 1"),
+            "kitchen.toml: chart C: it has no series",
+        ),
+        (
+            '[[chart]]\ntitle = "C"\ntable = "tray"\nseries = [{ x = ["marc"], y = ["mark"] }]\n' + table("rows = 1"),
+            "kitchen.toml: chart C: unknown column 'marc'; did you mean 'mark'?",
+        ),
+        (
+            '[[chart]]\ntitle = "C"\ntable = "tray"\nseries = [{ x = ["mark"], y = [] }]\n' + table("rows = 1"),
+            "kitchen.toml: chart C: x = ",
+        ),
+        (
+            '[macro.Big]\ntakes = ["x"]\nformula = "x"\n',
+            "kitchen.toml: macro Big: its name or what it takes cannot be used",
+        ),
         ('[macro.twice]\ntakes = ["x", "x"]\nformula = "x"\n', "kitchen.toml: macro twice: its name or what it takes"),
         ('[macro.half]\ntakes = ["x"]\nformula = "x /"\n', "kitchen.toml: macro half: it cannot be read as a formula"),
-        ('[macro.half]\ntakes = ["x"]\nformula = { inch = "x" }\n', "kitchen.toml: macro half: there is no formula for the mm edition"),
+        (
+            '[macro.half]\ntakes = ["x"]\nformula = { inch = "x" }\n',
+            "kitchen.toml: macro half: there is no formula for the mm edition",
+        ),
         ('[macro.no_more]\ntakes = ["x"]\nformula = "x"\n', "kitchen.toml: macro no_more: it is given twice"),
     ],
-)  # fmt: skip
+)
 def test_an_authors_mistake_names_file_and_place(tmp_path: Path, text: str, said: str) -> None:
     shop = little(
-        tmp_path, {"kitchen": text, "lists": 'made = "tables"'}, macros='[macro.no_more]\ntakes = ["x"]\nformula = "x"\n'
+        tmp_path,
+        {"kitchen": text, "lists": 'made = "tables"'},
+        macros='[macro.no_more]\ntakes = ["x"]\nformula = "x"\n',
     )
     found: list[str] = []
     for edition in EDITIONS:
@@ -341,7 +403,10 @@ def test_a_headline_must_be_a_name(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("columns", "said"),
     [
-        ('name = "a"\nlabel = "A"\nunit = "text"\nfrom_job = "oven.marc"', "a job has no 'oven.marc'; did you mean 'oven.mark'?"),
+        (
+            'name = "a"\nlabel = "A"\nunit = "text"\nfrom_job = "oven.marc"',
+            "a job has no 'oven.marc'; did you mean 'oven.mark'?",
+        ),
         ('name = "a"\nlabel = "A"\nunit = "text"\nfrom_job = "bakery.name"', "a row of oven.tray has no 'bakery.name'"),
         ('name = "a"\nlabel = "A"\nunit = "mass"\nfrom_job = "oven.tray.long"', "is not a mass"),
     ],
@@ -396,10 +461,12 @@ def test_an_unknown_edition_or_workbook_is_told() -> None:
         bakery().build("bake")
 
 
-# -- small things ---------------------------------------------------------------------------------------------------------
+# -- small things ------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("column", "letters"), [(0, "A"), (25, "Z"), (26, "AA"), (701, "ZZ"), (702, "AAA"), (16383, "XFD")])
+@pytest.mark.parametrize(
+    ("column", "letters"), [(0, "A"), (25, "Z"), (26, "AA"), (701, "ZZ"), (702, "AAA"), (16383, "XFD")]
+)
 def test_column_letters(column: int, letters: str) -> None:
     assert column_letters(column) == letters
 

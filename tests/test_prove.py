@@ -1,4 +1,4 @@
-"""Proof: every formula's units are followed, the second of two gets its factor, and what does not fit does not build."""
+"""Proof: units are followed through every formula, the second of two gets its factor, what does not fit is refused."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from test_functions_agree import FUNCTIONS
 from workshops import EDITIONS, bakery, little
 
+from workbook_builder.book import Book
 from workbook_builder.build import Workshop
 from workbook_builder.errors import TemplateError
 from workbook_builder.expression import BINDING, Binary, Call, Name, Node, Number, Text, Truth, Unary, write
-from workbook_builder.book import Book
 from workbook_builder.prove import Proof, plain, signature, signatures, spread
 
 KITCHEN = """
@@ -204,7 +204,7 @@ def proved(proof: Proof, field: str, formula: str) -> str:
     return write(plain(proof.formula(proof.book.fields[field], formula))).replace("kitchen.", "")
 
 
-# -- factors: the second gets its own -------------------------------------------------------------------------------------
+# -- factors: the second gets its own ----------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -216,12 +216,25 @@ def proved(proof: Proof, field: str, formula: str) -> str:
         ("kitchen.mass", "load + rail * long", "load+rail*long/12", "load+rail*long/1000"),
         ("kitchen.mass", "rail * long + load", "(rail*long+load*12)/12", "(rail*long+load*1000)/1000"),
         ("kitchen.mass", "MAX(load, rail * long)", "MAX(load,rail*long/12)", "MAX(load,rail*long/1000)"),
-        ("kitchen.mass", "IF(load > rail * long, load, rail * foot)", 'IF(load>rail*long/12,IF(load="","",load),rail*foot/12)',
-         'IF(load>rail*long/1000,IF(load="","",load),rail*foot/1000)'),
-        ("kitchen.mass", "IF(rail * long > load, rail * long, load)", 'IF(rail*long>load*12,rail*long/12,IF(load="","",load))',
-         'IF(rail*long>load*1000,rail*long/1000,IF(load="","",load))'),
+        (
+            "kitchen.mass",
+            "IF(load > rail * long, load, rail * foot)",
+            'IF(load>rail*long/12,IF(load="","",load),rail*foot/12)',
+            'IF(load>rail*long/1000,IF(load="","",load),rail*foot/1000)',
+        ),
+        (
+            "kitchen.mass",
+            "IF(rail * long > load, rail * long, load)",
+            'IF(rail*long>load*12,rail*long/12,IF(load="","",load))',
+            'IF(rail*long>load*1000,rail*long/1000,IF(load="","",load))',
+        ),
         ("kitchen.mass", 'IF(many > 1, "", rail * long)', 'IF(many>1,"",rail*long/12)', 'IF(many>1,"",rail*long/1000)'),
-        ("kitchen.mass", "CHOOSE(many, rail * long, rail * foot)", "CHOOSE(many,rail*long/12,rail*foot/12)", "CHOOSE(many,rail*long/1000,rail*foot/1000)"),
+        (
+            "kitchen.mass",
+            "CHOOSE(many, rail * long, rail * foot)",
+            "CHOOSE(many,rail*long/12,rail*foot/12)",
+            "CHOOSE(many,rail*long/1000,rail*foot/1000)",
+        ),
         ("kitchen.mass", 'IFERROR(rail * long, "")', 'IFERROR(rail*long/12,"")', 'IFERROR(rail*long/1000,"")'),
         ("kitchen.length", "long * slope", "long*slope/12", "long*slope/1000"),
         ("kitchen.length", "slope * foot + long", "(slope*foot+long*12)/12", "(slope*foot+long*1000)/1000"),
@@ -230,12 +243,30 @@ def proved(proof: Proof, field: str, formula: str) -> str:
         ("kitchen.number", "1 + slope", "1+slope/12", "1+slope/1000"),
         ("kitchen.number", "ATAN2(long, slope * long)", None, None),
         ("kitchen.truth", "load = rail * long", "load=rail*long/12", "load=rail*long/1000"),
-        ("kitchen.truth", "within(rail * long, load)", "rail*long<=(load+1E-09*load)*12", "rail*long<=(load+1E-09*load)*1000"),
-        ("kitchen.number", "COUNTIF(tray.mass, rail * long)", "COUNTIF(tray.mass,rail*long/12)", "COUNTIF(tray.mass,rail*long/1000)"),
-        ("kitchen.mass", "SUMIF(tray.long, long * slope, tray.mass)", "SUMIF(tray.long,long*slope/12,tray.mass)",
-         "SUMIF(tray.long,long*slope/1000,tray.mass)"),
-        ("kitchen.mass", "SUMPRODUCT(tray.mass, tray.number)", "SUMPRODUCT(tray.mass,tray.number)",
-         "SUMPRODUCT(tray.mass,tray.number)"),
+        (
+            "kitchen.truth",
+            "within(rail * long, load)",
+            "rail*long<=(load+1E-09*load)*12",
+            "rail*long<=(load+1E-09*load)*1000",
+        ),
+        (
+            "kitchen.number",
+            "COUNTIF(tray.mass, rail * long)",
+            "COUNTIF(tray.mass,rail*long/12)",
+            "COUNTIF(tray.mass,rail*long/1000)",
+        ),
+        (
+            "kitchen.mass",
+            "SUMIF(tray.long, long * slope, tray.mass)",
+            "SUMIF(tray.long,long*slope/12,tray.mass)",
+            "SUMIF(tray.long,long*slope/1000,tray.mass)",
+        ),
+        (
+            "kitchen.mass",
+            "SUMPRODUCT(tray.mass, tray.number)",
+            "SUMPRODUCT(tray.mass,tray.number)",
+            "SUMPRODUCT(tray.mass,tray.number)",
+        ),
         ("kitchen.number", "long / foot", "long/foot", "long/foot"),
         ("kitchen.number", "step(long)", "ROUND(long/foot,2)", "ROUND(long/foot,1)"),
         ("kitchen.area", "long * wide", "long*wide", "long*wide"),
@@ -248,7 +279,7 @@ def proved(proof: Proof, field: str, formula: str) -> str:
         ("kitchen.angle", "DEGREES(ATAN2(wide, long))", "DEGREES(ATAN2(wide,long))", "DEGREES(ATAN2(wide,long))"),
         ("kitchen.cost", "price / load * rail * long", "price/load*rail*long/12", "price/load*rail*long/1000"),
     ],
-)  # fmt: skip
+)
 def test_the_second_gets_its_factor(
     proofs: dict[str, Proof], field: str, formula: str, inch: str | None, mm: str | None
 ) -> None:
@@ -269,7 +300,7 @@ def test_factors_are_right_in_numbers(proofs: dict[str, Proof]) -> None:
     assert registry.factor(unit("deg"), unit("rad")) is None
 
 
-# -- what fits and what does not ------------------------------------------------------------------------------------------
+# -- what fits and what does not ---------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -388,7 +419,11 @@ def test_what_fits(proofs: dict[str, Proof], field: str, formula: str) -> None:
         ("kitchen.told", '"" & ROUND(some, 6)', "only a rounded number can be joined to text"),
         ("kitchen.told", '"" & ROUND(some, 1) * 3', "only a rounded number can be joined to text"),
         ("kitchen.told", '"" & (ROUND(some, 1) + ROUND(share, 1))', "only a rounded number can be joined to text"),
-        ("kitchen.told", '"" & MAX(ROUND(some, 0), ROUND(some, 0), some)', "only a rounded number can be joined to text"),
+        (
+            "kitchen.told",
+            '"" & MAX(ROUND(some, 0), ROUND(some, 0), some)',
+            "only a rounded number can be joined to text",
+        ),
         ("kitchen.told", '"" & IF(open, many, some)', "only a rounded number can be joined to text"),
         ("kitchen.told", '"" & third', "only a rounded number can be joined to text: kitchen.third"),
         ("kitchen.number", 'COUNTIF(tray.long, "<" & long)', "only a rounded number can be joined to text"),
@@ -423,7 +458,7 @@ def test_what_fits(proofs: dict[str, Proof], field: str, formula: str) -> None:
         ("kitchen.number", "ABS(" * 61 + "some" + ")" * 61, "functions stand more than 60 deep"),
         ("kitchen.number", " + ".join(["some"] * 210), "more than 200 operations follow one another"),
     ],
-)  # fmt: skip
+)
 def test_what_does_not_build(proofs: dict[str, Proof], field: str, formula: str, said: str) -> None:
     proof = proofs["inch"]
     with pytest.raises(TemplateError) as caught:
@@ -461,7 +496,7 @@ def test_previous_needs_a_seed_row_as_well_as_above(proofs: dict[str, Proof]) ->
     proof.formula(other, "next.long")
 
 
-# -- blanks stay blank ----------------------------------------------------------------------------------------------------
+# -- blanks stay blank -------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -522,7 +557,7 @@ def test_rounded_numbers_are_joined_to_text(proofs: dict[str, Proof], formula: s
     assert proved(proofs["inch"], "kitchen.told", formula) == expected
 
 
-# -- circles --------------------------------------------------------------------------------------------------------------
+# -- circles -----------------------------------------------------------------------------------------------------------
 
 CIRCLE = """
 [[result]]
@@ -555,12 +590,13 @@ def test_a_circle_is_told_name_by_name(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("formula", ["self + 1", "SUM(tray.self)", "INDEX(tray.self, 1)", "COUNTIF(tray.self, 2)"])
 def test_a_column_that_reads_itself_is_a_circle(tmp_path: Path, formula: str) -> None:
-    text = f'[[table]]\nname = "tray"\ntitle = "T"\nrows = 2\n[[table.column]]\nname = "self"\nlabel = "S"\nformula = "{formula}"'
+    text = '[[table]]\nname = "tray"\ntitle = "T"\nrows = 2\n[[table.column]]\nname = "self"\nlabel = "S"\n'
+    text += f'formula = "{formula}"'
     with pytest.raises(TemplateError, match=r"tray\.self: the formula leads back to itself: tray\.self → tray\.self"):
         little(tmp_path, {"kitchen": text}).build("little")
 
 
-# -- the list of functions ------------------------------------------------------------------------------------------------
+# -- the list of functions ---------------------------------------------------------------------------------------------
 
 
 def test_the_list_is_the_one_whose_answers_are_tested() -> None:
@@ -595,11 +631,12 @@ def test_a_macro_may_not_take_a_functions_place(tmp_path: Path, name: str) -> No
         shop.build("little")
 
 
-# -- random formulas ------------------------------------------------------------------------------------------------------
+# -- random formulas ---------------------------------------------------------------------------------------------------
 
 SOME_NAMES = [
-    "long", "kitchen.long", "load", "turn", "word", "open", "many", "some", "tray.long", "tray.mark", "tray.flag", "number",
-    "previous.long", "next.mark", "above.long", "other.long", "nothing", "tray.nothing", "price", "slope", "rail", "day",
+    "long", "kitchen.long", "load", "turn", "word", "open", "many", "some", "tray.long", "tray.mark", "tray.flag",
+    "number", "previous.long", "next.mark", "above.long", "other.long", "nothing", "tray.nothing", "price", "slope",
+    "rail", "day",
 ]  # fmt: skip
 
 random_leaves: st.SearchStrategy[Node] = st.one_of(
@@ -630,7 +667,9 @@ def kitchen_proof(folder: Path, edition: str) -> Proof:
     return Proof(little(folder, {"kitchen": KITCHEN}, macros=MACROS).lay_out("little", None, edition))
 
 
-@given(random_trees, st.sampled_from(["kitchen.length", "kitchen.told", "kitchen.number", "kitchen.truth", "tray.same"]))
+@given(
+    random_trees, st.sampled_from(["kitchen.length", "kitchen.told", "kitchen.number", "kitchen.truth", "tray.same"])
+)
 @settings(max_examples=600, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_proof_never_fails_but_with_a_template_error(proofs: dict[str, Proof], tree: Node, field: str) -> None:
     proof = proofs["mm"]
@@ -651,7 +690,7 @@ def test_no_text_breaks_the_proof(proofs: dict[str, Proof], formula: str) -> Non
         assert error.place == "kitchen.number"
 
 
-# -- the fixture ----------------------------------------------------------------------------------------------------------
+# -- the fixture -------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("edition", EDITIONS)

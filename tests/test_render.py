@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 from workshops import bakery, bakery_job, little
 
+from workbook_builder.book import Field
 from workbook_builder.errors import TemplateError
 from workbook_builder.expression import names, parse
-from workbook_builder.book import Field
 from workbook_builder.prove import Proof, Proven
 from workbook_builder.render import (
     AFTER,
@@ -49,7 +49,8 @@ label = "S"
 [[table.column]]
 name = "all"
 label = "All"
-formula = "size + kitchen.long + ovens.door + previous.size + next.size + SUM(above.size) + SUM(tray.size) + SUM(heat.most)"
+formula = '''
+size + kitchen.long + ovens.door + previous.size + next.size + SUM(above.size) + SUM(tray.size) + SUM(heat.most)'''
 [[table]]
 name = "lone"
 title = "One"
@@ -127,7 +128,12 @@ def test_a_scalar_formula_says_names_and_addresses(proof: Proof) -> None:
 def test_a_column_of_one_row_is_one_cell(proof: Proof) -> None:
     only = proof.book.fields["lone.only"]
     assert whole_range(only) == address(only)
-    assert Renderer(proof.book).pattern(proven(proof, "heat.of_one")).at(0).startswith(f"=SUM('Baker''s kitchen'!{address(only)})")
+    assert (
+        Renderer(proof.book)
+        .pattern(proven(proof, "heat.of_one"))
+        .at(0)
+        .startswith(f"=SUM('Baker''s kitchen'!{address(only)})")
+    )
 
 
 @pytest.mark.parametrize(("tab", "text"), [("Ovens", "'Ovens'!"), ("Fit up", "'Fit up'!"), ("Baker's", "'Baker''s'!")])

@@ -43,14 +43,20 @@ HEAD = 'schema = 1\ntitle = "Dough"\n'
     ("text", "said"),
     [
         ("purpos = ''", "dough.toml: unknown key 'purpos'; did you mean 'purpose'?"),
-        ("[[input]]\nname = 'a'\nlabel = 'A'\nminmum = 1", "dough.toml: input a: unknown key 'minmum'; did you mean 'minimum'?"),
-        ("[[result]]\nname = 'a'\nlabel = 'A'\nfomula = 'b'", "result a: unknown key 'fomula'; did you mean 'formula'?"),
+        (
+            "[[input]]\nname = 'a'\nlabel = 'A'\nminmum = 1",
+            "dough.toml: input a: unknown key 'minmum'; did you mean 'minimum'?",
+        ),
+        (
+            "[[result]]\nname = 'a'\nlabel = 'A'\nfomula = 'b'",
+            "result a: unknown key 'fomula'; did you mean 'formula'?",
+        ),
         ("[[constant]]\nname = 'a'\nlabel = 'A'\nvalu = 1", "constant a: unknown key 'valu'; did you mean 'value'?"),
         ("[[check]]\nwen = 'a'\nsay = 'b'", "check no. 1: unknown key 'wen'; did you mean 'when'?"),
         ("[[section]]\nname = 'a'\ntitel = 'A'", "section a: unknown key 'titel'; did you mean 'title'?"),
         (
-            "[[table]]\nname = 't'\ntitle = 'T'\n[[table.column]]\nname = 'a'\nlabel = 'A'\n[[table.column]]\nname = 'b'\n"
-            "label = 'B'\nwidht = 3",
+            "[[table]]\nname = 't'\ntitle = 'T'\n[[table.column]]\nname = 'a'\nlabel = 'A'\n"
+            "[[table.column]]\nname = 'b'\nlabel = 'B'\nwidht = 3",
             "table t, column b: unknown key 'widht'; did you mean 'width'?",
         ),
         (
@@ -61,11 +67,14 @@ HEAD = 'schema = 1\ntitle = "Dough"\n'
             "[[chart]]\ntitle = 'C'\ntable = 't'\n[[chart.series]]\nx = ['a']\ny = ['b']\ncolor = 'red'",
             "chart C, series no. 1: unknown key 'color'; did you mean 'colour'?",
         ),
-        ("[[example]]\nsource = 's'\nexpect = {}\nwithin = 1\ninput = {}", "unknown key 'input'; did you mean 'inputs'?"),
+        (
+            "[[example]]\nsource = 's'\nexpect = {}\nwithin = 1\ninput = {}",
+            "unknown key 'input'; did you mean 'inputs'?",
+        ),
         ("[macro.m]\ntakes = []\nformul = ''", "macro: unknown key 'formul'; did you mean 'formula'?"),
         ("zzz = 1", "unknown key 'zzz'; allowed keys: schema, title, purpose"),
     ],
-)  # fmt: skip
+)
 def test_an_unknown_key_is_told_with_its_place_and_the_nearest(text: str, said: str) -> None:
     assert said in refused(HEAD + text)
 
@@ -78,11 +87,17 @@ def test_an_unknown_key_is_told_with_its_place_and_the_nearest(text: str, said: 
         ("[[input]]\nlabel = 'a'", "dough.toml: input no. 1: there is no name"),
         ("input = 3", "dough.toml: input: expected array, got int"),
         ("[[check]]\nwhen = 'a'\nsay = 'b'\nlevel = 'stopp'", "check no. 1, level: invalid enum value 'stopp'"),
-        ("[[constant]]\nname = 'a'\nlabel = 'A'\nvalue = { inch = 1, mn = 2 }", "constant a, value: invalid enum value 'mn'"),
+        (
+            "[[constant]]\nname = 'a'\nlabel = 'A'\nvalue = { inch = 1, mn = 2 }",
+            "constant a, value: invalid enum value 'mn'",
+        ),
         ("[[result]]\nname = 'a'\nlabel = 'A'\nformula = { cm = 'b' }", "result a, formula: invalid enum value 'cm'"),
-        ("[[example]]\nsource = 's'\nexpect = {}\nwithin = 1\nedition = 'inches'", "edition: invalid enum value 'inches'"),
+        (
+            "[[example]]\nsource = 's'\nexpect = {}\nwithin = 1\nedition = 'inches'",
+            "edition: invalid enum value 'inches'",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_value_of_the_wrong_type_is_told_with_its_place(text: str, said: str) -> None:
     assert said in refused(HEAD + text)
 
@@ -149,7 +164,7 @@ def test_each_expected_value_is_a_case_of_its_edition() -> None:
     assert [case.example.edition for case in cases_of(templates, "mm")] == ["", "mm", "mm", "", ""]
 
 
-# -- the blocks of the design ---------------------------------------------------------------------------------------------
+# -- the blocks of the design ------------------------------------------------------------------------------------------
 
 
 def test_the_designs_template_is_one(tmp_path: Path) -> None:
@@ -177,7 +192,7 @@ def test_the_designs_job_file_is_one() -> None:
     assert job.rows("spool.leg")[1].value("spool.leg.up") == Quantity(Fraction(193, 4), "in")
 
 
-# -- no template of the fixture is damaged ---------------------------------------------------------------------------------
+# -- no template of the fixture is damaged -----------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", Shelf(BAKERY / "templates").names("sheets"))

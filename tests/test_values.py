@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from workshops import EDITIONS, bakery, bakery_job, little
 
-from workbook_builder.errors import TemplateError
 from workbook_builder.book import Book
+from workbook_builder.errors import TemplateError
 from workbook_builder.values import SPOKEN, Computed, Engine, cell_value, error_of, serial
 
 
@@ -23,7 +23,7 @@ def blank() -> tuple[Book, Computed]:
     return bakery().compute("bakehouse", None, "inch")
 
 
-# -- what the fixture gives -----------------------------------------------------------------------------------------------
+# -- what the fixture gives --------------------------------------------------------------------------------------------
 
 
 def test_scalars(filled: tuple[Book, Computed]) -> None:
@@ -96,7 +96,7 @@ def test_a_blank_typed_cell_is_told_from_nought(blank: tuple[Book, Computed]) ->
     assert blank[1].values["today.welcome"] == [""]
 
 
-# -- what a user types over the limits ------------------------------------------------------------------------------------
+# -- what a user types over the limits ---------------------------------------------------------------------------------
 
 TYPED = """
 [[table]]
@@ -134,7 +134,9 @@ choices_for = { "flour.grain" = "grain" }
 
 def test_limits_and_choices_are_tested_by_formula(tmp_path: Path) -> None:
     """The job's schema is not the sheet's: a value may pass there and not here, as a pasted one may."""
-    _, computed = little(tmp_path, {"kitchen": TYPED, "lists": 'made = "tables"'}).compute("little", bakery_job(), "inch")
+    _, computed = little(tmp_path, {"kitchen": TYPED, "lists": 'made = "tables"'}).compute(
+        "little", bakery_job(), "inch"
+    )
     assert computed.values["tray.message"][:4] == [
         # the grade of the first row is the rough one of rye; its grain says something else here
         "Grain: not in the list. Grade: not in the list for this grain. ",
@@ -144,7 +146,7 @@ def test_limits_and_choices_are_tested_by_formula(tmp_path: Path) -> None:
     ]
 
 
-# -- error values ---------------------------------------------------------------------------------------------------------
+# -- error values ------------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -160,7 +162,8 @@ def test_limits_and_choices_are_tested_by_formula(tmp_path: Path) -> None:
     ],
 )
 def test_an_error_value_stops_the_build(tmp_path: Path, formula: str, said: str) -> None:
-    text = f"[[constant]]\nname = 'nought'\nlabel = 'N'\nvalue = 0\n[[result]]\nname = 'wrong'\nlabel = 'W'\nformula = '{formula}'\n"
+    text = "[[constant]]\nname = 'nought'\nlabel = 'N'\nvalue = 0\n"
+    text += f"[[result]]\nname = 'wrong'\nlabel = 'W'\nformula = '{formula}'\n"
     if "price" in formula:
         text = text.replace("label = 'W'", "label = 'W'\nunit = 'money'")
     shop = little(tmp_path, {"kitchen": text, "lists": 'made = "tables"'})
@@ -170,7 +173,8 @@ def test_an_error_value_stops_the_build(tmp_path: Path, formula: str, said: str)
 
 
 def test_the_row_of_an_error_value_is_told(tmp_path: Path) -> None:
-    text = '[[table]]\nname = "tray"\ntitle = "T"\nrows = 5\n[[table.column]]\nname = "number"\nlabel = "N"\ncount = true\n'
+    text = '[[table]]\nname = "tray"\ntitle = "T"\nrows = 5\n'
+    text += '[[table.column]]\nname = "number"\nlabel = "N"\ncount = true\n'
     text += '[[table.column]]\nname = "wrong"\nlabel = "W"\nformula = "1 / (number - 3)"\n'
     with pytest.raises(TemplateError, match=r"tray\.wrong: the formula divides by nothing in row 3 "):
         little(tmp_path, {"kitchen": text}).build("little")
@@ -212,7 +216,7 @@ def test_every_error_has_words() -> None:
     assert [error_of(value) for value in (0.0, "", "#N/A", True, None)] == [""] * 5
 
 
-# -- cells ----------------------------------------------------------------------------------------------------------------
+# -- cells -------------------------------------------------------------------------------------------------------------
 
 
 def test_values_as_cells_hold_them() -> None:
@@ -221,7 +225,9 @@ def test_values_as_cells_hold_them() -> None:
     assert cell_value(date(2024, 5, 17)) == 45429.0 and serial(date(1900, 3, 1)) == 61.0
 
 
-@pytest.mark.parametrize("text", ["=1+1", "+43", "-2", "@home", "1/2", "2024-05-17", "1E5", "TRUE", "'quoted", " blank ", "#N/A"])
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+43", "-2", "@home", "1/2", "2024-05-17", "1E5", "TRUE", "'quoted", " blank ", "#N/A"]
+)
 def test_text_is_text_to_the_engine(text: str) -> None:
     engine = Engine(["S"])
     engine.put_values("S", 0, 0, [text])

@@ -68,8 +68,10 @@ _LENGTH = re.compile(r"(\d+[ -]\d+/\d+|\d+/\d+|\d*\.?\d+)\s*(in|ft|mm|m|\"|')?[\
 
 
 def _number(text: str) -> Fraction:
-    whole, _, part = text.replace("-", " ").rpartition(" ")
-    return Fraction(part) + (Fraction(whole) if whole else 0)
+    """A whole number, a decimal, a fraction, or a mixed one such as 36 1/2 or 36-1/2."""
+    sign = -1 if text.startswith("-") else 1
+    whole, _, part = text.removeprefix("-").replace("-", " ").rpartition(" ")
+    return sign * (Fraction(part) + (Fraction(whole) if whole else 0))
 
 
 def millimetres(said: str | int | float, units: str) -> Fraction:
@@ -574,12 +576,14 @@ class Walk:
             return self.facts.value(row, "length_heavy" if heavy else "length"), doubtful, ""
         if node.kind in FLANGES:
             stub = str(node.said.get("start_stub" if node.first else "stub", "long"))
-            return (*self._flange(node.kind, leg, leg.flange_class, stub), "")
+            flange_class = str(node.spool.get("class", leg.flange_class)) if node.first else leg.flange_class
+            return (*self._flange(node.kind, leg, flange_class, stub), "")
         return None, False, ""
 
     def _flange(self, kind: str, leg: Leg, flange_class: str, stub: str) -> tuple[float | None, bool]:
-        """From a flange's contact face to the end of its pipe."""
-        row = self.facts.row("flange", size=leg.size, **{"class": flange_class})
+        """From a flange's contact face to the end of its pipe; flanges by PN have no inches."""
+        by_pn = flange_class.startswith("PN") and self.edition == "mm" and kind == "weld_neck_flange"
+        row = self.facts.row("flange_en" if by_pn else "flange", size=leg.size, **{"class": flange_class})
         if not row:
             return None, False
         if kind == "weld_neck_flange":
@@ -739,13 +743,6 @@ class Walk:
 
     def _measure(self, piece: Piece, leg: Leg) -> None:
         rules = self.rules
-        if piece.begins is None or piece.stops is None:
-            return
-        length = piece.stops - piece.begins + piece.shrinkage + piece.trim
-        if length <= SLACK:
-            return
-        piece.cut_length = length
-        piece.mass = length * self.facts.mass(leg.pipe)
         welded = sum(piece.shares) > 0 or piece.field_ends > 0
         if (
             welded
@@ -756,6 +753,12 @@ class Walk:
             depth = (leg.wall - rules["root_face"]) * math.tan(math.radians(rules["bevel_angle"]))
             piece.bevel_depth = depth
             piece.bevel_face = math.hypot(depth, leg.wall - rules["root_face"])
+        if piece.begins is None or piece.stops is None:
+            return
+        length = piece.stops - piece.begins + piece.shrinkage + piece.trim
+        if length > SLACK:
+            piece.cut_length = length
+            piece.mass = length * self.facts.mass(leg.pipe)
 
 
 def laid(leg: Leg, cuts: Sequence[float], gap: float, takeouts: tuple[float, float]) -> Vector:

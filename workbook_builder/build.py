@@ -14,6 +14,7 @@ from .layout import lay_out
 from .made import fill_made
 from .prove import Proof
 from .quantity import Units, load_units
+from .readings import put_readings
 from .render import Renderer
 from .template import EDITIONS, Column, Result, Shelf
 from .values import Computed, compute
@@ -52,7 +53,7 @@ class Workshop:
     def compute(self, workbook: str, job: Job | None, edition: str, step: Step = lambda: None) -> tuple[Book, Computed]:
         """The workbook with every value, not written."""
         book, proof, renderer = self.prepare(workbook, job, edition)
-        return book, compute(book, proof, renderer, step)
+        return book, compute_with_readings(book, proof, renderer, step)
 
     def build(self, workbook: str, job: Job | None = None, edition: str | None = None, step: Step = lambda: None) -> bytes:
         """A workbook as the bytes of an .xlsx file. Pure: same input, same bytes.
@@ -69,8 +70,14 @@ class Workshop:
         chosen = edition or (job.units if job else EDITIONS[0])
         book, proof, renderer = self.prepare(workbook, job, chosen)
         step()
-        computed = compute(book, proof, renderer, step)
+        computed = compute_with_readings(book, proof, renderer, step)
         return write_book(book, proof, renderer, computed, step)
+
+
+def compute_with_readings(book: Book, proof: Proof, renderer: Renderer, step: Step) -> Computed:
+    """Compute a workbook; where the job carries readings for live rows, put them in and compute anew."""
+    computed = compute(book, proof, renderer, step)
+    return compute(book, proof, renderer, step) if put_readings(book, computed) else computed
 
 
 @lru_cache(maxsize=1)

@@ -165,7 +165,8 @@ class _Layout:
             raise TemplateError(
                 "the column is filled in two ways", allowed="one of formula, count, made, fixed, or typed with from_job"
             )
-        if column.from_job and (table.as_many_as or not isinstance(table.rows, str)):
+        lives = table.takes and column.from_job.startswith(f"{table.takes}.")
+        if column.from_job and not lives and (table.as_many_as or not isinstance(table.rows, str)):
             raise TemplateError(
                 f"from_job = {column.from_job!r}, and the rows of {table.name!r} are not the job's",
                 allowed="say with rows = \"…\" which of the job's lists they are",
@@ -271,18 +272,7 @@ class _Layout:
 
     def cell(self, value: JobValue | None, kind: str, place: str) -> JobValue | float | None:
         """A job's value as a cell holds it in this edition."""
-        if isinstance(value, bool) and kind == "text":
-            return "yes" if value else None  # programs keep true and false differently; a word stays a word
-        if value is None or isinstance(value, (str, bool)):
-            return value
-        if isinstance(value, By):
-            if value.quantity.unit not in self.book.units.kinds[kind].accept:
-                return None
-            value = value.quantity
-        try:
-            return self.book.units.cell_value(value, kind, self.book.edition)
-        except ValueError as wrong:
-            raise TemplateError(str(wrong), place=place) from wrong
+        return job_cell(self.book, value, kind, place)
 
     # -- sheets --------------------------------------------------------------------------------------------------
 
@@ -492,7 +482,7 @@ class _Layout:
         elif column.by:
             made.values = self.by_column(column, table, rows, name)
         elif column.from_job:
-            made.values = self.job_column(table, column, rows, name)
+            made.values = [] if table.takes else self.job_column(table, column, rows, name)
             made.instead = self.instead(table, column)
         return made
 
@@ -530,6 +520,26 @@ class _Layout:
 
 EXAMPLES, RESULTS = "examples", "results"
 """What a made table has a row for: each expected value of a worked example, each result."""
+
+def job_cell(book: Book, value: JobValue | None, kind: str, place: str) -> JobValue | float | None:
+    """A job's value as a cell of a kind holds it in the book's edition.
+
+    Raises:
+        TemplateError: the value is of another kind; `place` names the cell.
+    """
+    if isinstance(value, bool) and kind == "text":
+        return "yes" if value else None  # programs keep true and false differently; a word stays a word
+    if value is None or isinstance(value, (str, bool)):
+        return value
+    if isinstance(value, By):
+        if value.quantity.unit not in book.units.kinds[kind].accept:
+            return None
+        value = value.quantity
+    try:
+        return book.units.cell_value(value, kind, book.edition)
+    except ValueError as wrong:
+        raise TemplateError(str(wrong), place=place) from wrong
+
 
 def check_text(check: Check) -> str:
     """Formula text that gives the check's sentence when its condition holds, else nothing."""

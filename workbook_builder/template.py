@@ -86,6 +86,7 @@ class Result(Declared):
     format: str = ""
     needs: list[str] = []
     verdict: bool = False
+    link: str = ""  # the sheet that its label leads to
 
 
 class Column(Declared):
@@ -146,6 +147,9 @@ class Table(Declared):
     check: list[Check] = []
     section: str = ""
     message_width: float = 26.0
+    filter: bool = False  # arrows in the heading that filter the rows; one table a sheet
+    takes: str = ""  # path of job entries that fill its typed cells, found by `match`
+    match: dict[str, str] = {}  # job path -> column: an entry belongs to the row where all of these are alike
     lines: int = 1  # lines of text that a row has room for, where sentences come later
     seed: bool = False  # a thin locked row under the heading, for `above`
 

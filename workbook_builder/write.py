@@ -40,7 +40,7 @@ from .errors import TemplateError
 from .fingerprint import fingerprint, fingerprint_of_values
 from .prove import Proof
 from .render import Renderer, address, full_range, quoted
-from .template import Chart, Column, Input, for_edition
+from .template import Chart, Column, Input, Result, for_edition
 from .values import Computed, serial
 
 STAMP = datetime(2000, 1, 1)
@@ -198,7 +198,12 @@ class _Writer:
         typed = f"{style.PENCIL} " if field.typed else ""
         if field.column > 1:
             sheet.merge_range(row.row, 0, row.row, field.column - 1, "", self.text("label"))
-        sheet.write_string(row.row, 0, typed + field.label, self.text("label"))
+        link = field.declared.link if isinstance(field.declared, Result) else ""
+        if link:
+            target = next(plan.tab for plan in self.book.sheets if plan.template.name == link)
+            sheet.write_url(row.row, 0, f"internal:{quoted(target)}A1", self.text("label", underline=1), field.label)
+        else:
+            sheet.write_string(row.row, 0, typed + field.label, self.text("label"))
         lines = text_height(typed + field.label, sum(plan.widths[: field.column]))
         if row.last > field.column:
             body = self.look(style.cell_look(field, self.book.edition) | {"text_wrap": True})
@@ -488,8 +493,9 @@ class _Writer:
         sheet.set_footer(f"&L&8 {escaped(self.book.template.title)}&R&8 Page &P of &N")
         whole = plan.template.made == "reference"
         own = plan.tables[:1] if whole else [place for place in plan.tables if place.table is not None]
-        if whole and own:
-            sheet.autofilter(own[0].header + 1, 0, own[0].first + own[0].rows - 1, len(own[0].fields) - 1)
+        for place in [*(own if whole else ()), *(one for one in own if one.table and one.table.filter)]:
+            shown = sum(not field.working for field in place.fields)
+            sheet.autofilter(place.header + 1, 0, place.first + place.rows - 1, shown - 1)
         if len(own) == 1:
             place = own[0]
             sheet.repeat_rows(place.header - (1 if place.header > place.top + 1 else 0), place.header + 1)
