@@ -1,7 +1,8 @@
-"""Rebuild output_examples/: the demo job's workbooks in both editions, blank and filled, and a picture of each sheet.
+"""Rebuild output_examples/: the demo job's workbooks in both editions, and a picture of each main sheet.
 
-Run with `make examples`. A test says when the workbooks are no longer what the templates build; the pictures are for
-people and are not compared.
+There is the spool workbook blank, from the job, and from the job with readings typed in, and the workbook of the
+reference tables. Run with `make examples`. A test says when the workbooks are no longer what the templates build; the
+pictures are for people and are not compared.
 """
 
 from __future__ import annotations
@@ -11,15 +12,82 @@ import re
 import subprocess
 import sys
 import tempfile
+import tomllib
+import zipfile
+from collections.abc import Mapping, Sequence
+from datetime import date
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).parent.parent
 FOLDER = ROOT / "output_examples"
 JOB = FOLDER / "mill_creek.toml"
-WORKBOOK = "spool"
-DOTS = 120
-"""Dots per inch of a picture."""
+READINGS = FOLDER / "mill_creek_readings.toml"
+WORKBOOK, TABLES = "spool", "tables"
+EDITIONS = ("inch", "mm")
+FILLED = "-filled"
+MAIN_TABLE_SHEETS = ("shelf_start", "compare", "sums", "pipe_shelf", "flange_shelf")
+"""Sheets of the workbook of tables that get a picture; of the spool workbook every sheet does."""
+
+WIDE = 1200
+"""Pixels across a picture."""
+
+MARGIN = 12
+PHONE = 400
+"""Pixels across a phone's screen."""
+
+Typed = dict[str, dict[int, Any]]
+
+
+# -- workbooks -----------------------------------------------------------------------------------------------------------
+
+
+def readings(workbook: str) -> dict[str, Any]:
+    """What the file of readings has for a workbook."""
+    found: dict[str, Any] = tomllib.loads(READINGS.read_text(encoding="utf-8")).get(workbook, {})
+    return found
+
+
+def filled(workbook: str, edition: str, job: Any, typed: Mapping[str, Any]) -> bytes:
+    """A workbook with readings typed in, its values computed from them; same input, same bytes."""
+    from workbook_builder.build import workshop
+    from workbook_builder.values import compute
+    from workbook_builder.write import write_book
+
+    shop = workshop()
+    _, before = shop.compute(workbook, job, edition)
+    book, proof, renderer = shop.prepare(workbook, job, edition)
+    for name, cells in places(typed, book, before.values).items():
+        field = book.fields[name]
+        assert field.typed, f"{name} is not a cell to type into"
+        held = [*field.values, *[None] * (field.rows - len(field.values))]
+        for row, said in cells.items():
+            held[row] = in_edition(said, field.unit_kind, edition, shop.units)
+        field.values = held
+    return write_book(book, proof, renderer, compute(book, proof, renderer))
+
+
+def places(typed: Mapping[str, Any], book: Any, values: Mapping[str, Sequence[Any]]) -> Typed:
+    """By name and row, what is typed: single cells, and rows of tables found by their first columns."""
+    found: Typed = {name: {0: said} for name, said in typed.get("cells", {}).items()}
+    for group in typed.get("rows", []):
+        table, find, columns = group["table"], group.get("find", []), group["columns"]
+        keys = list(zip(*(values[f"{table}.{name}"] for name in find), strict=True))
+        for number, line in enumerate(group["rows"]):
+            row = keys.index(tuple(line[: len(find)])) if find else number
+            for name, said in zip(columns, line[len(find) :], strict=False):
+                if said != "":
+                    found.setdefault(f"{table}.{name}", {})[row] = said
+    return found
+
+
+def in_edition(said: Any, kind: str, edition: str, units: Any) -> Any:
+    """A reading as it is typed in an edition: millimetres to a tenth."""
+    if isinstance(said, date) or kind in ("text", "date"):
+        return said
+    value = units.cell_value(said, kind, edition)
+    return round(value, 1) if edition == "mm" and kind == "length" else value
 
 
 @cache
@@ -32,13 +100,67 @@ def build() -> dict[str, bytes]:
     shop = workshop()
     job = read(JOB, load_schema(shop.shelf.folder, shop.units), shop.library)
     made: dict[str, bytes] = {}
-    for edition in ("inch", "mm"):
+    for edition in EDITIONS:
         made[f"{WORKBOOK}-{edition}.xlsx"] = shop.build(WORKBOOK, None, edition)
         made[f"{prefix(job)}{WORKBOOK}-{edition}.xlsx"] = shop.build(WORKBOOK, job, edition)
+        made[f"{prefix(job)}{WORKBOOK}-{edition}{FILLED}.xlsx"] = filled(WORKBOOK, edition, job, readings(WORKBOOK))
+        made[f"{TABLES}-{edition}.xlsx"] = shop.build(TABLES, None, edition)
     return made
 
 
-def first_pages(pdf: Path, tabs: list[str]) -> dict[str, int]:
+# -- pictures ------------------------------------------------------------------------------------------------------------
+
+
+def pictures() -> dict[str, tuple[str, str]]:
+    """By picture, the workbook and the tab that it shows."""
+    from workbook_builder.build import workshop
+
+    shelf = workshop().shelf
+    wanted = {
+        WORKBOOK: shelf.workbook(WORKBOOK).sheets,
+        TABLES: [name for name in shelf.workbook(TABLES).sheets if name in MAIN_TABLE_SHEETS],
+    }
+    tabs = {(workbook, name): shelf.sheet(name).tab for workbook, names in wanted.items() for name in names}
+    start = {WORKBOOK: "", TABLES: f"{TABLES}_"}
+    return {start[workbook] + plain(tab) + ".png": (workbook, tab) for (workbook, _), tab in tabs.items()}
+
+
+def plain(tab: str) -> str:
+    """A tab as part of a file's name."""
+    return re.sub(r"[^a-z0-9]+", "_", tab.lower()).strip("_")
+
+
+def draw(folder: Path) -> list[Path]:
+    """The pictures: each sheet's first printed page, cut to what is on it."""
+    import engines
+
+    job_file = next(name for name in build() if name.endswith(f"-inch{FILLED}.xlsx"))
+    books = {WORKBOOK: build()[job_file], TABLES: filled(TABLES, "inch", None, readings(TABLES))}
+    drawn: list[Path] = []
+    with tempfile.TemporaryDirectory() as place:
+        for workbook, content in books.items():
+            file = Path(place, f"{workbook}.xlsx")
+            file.write_bytes(content)
+            pdf = engines.render_pdf(file, file.with_suffix(".pdf"))
+            pages = first_pages(pdf, tabs_of(file))
+            for name, (owner, tab) in pictures().items():
+                if owner == workbook:
+                    picture(pdf, pages[tab], folder / name)
+                    drawn.append(folder / name)
+    return drawn
+
+
+def tabs_of(workbook: Path) -> list[str]:
+    """Tabs of the sheets that are shown."""
+    import openpyxl
+
+    book = openpyxl.load_workbook(workbook, read_only=True)
+    tabs = [sheet.title for sheet in book.worksheets if sheet.sheet_state == "visible"]
+    book.close()
+    return tabs
+
+
+def first_pages(pdf: Path, tabs: Sequence[str]) -> dict[str, int]:
     """The first printed page of each sheet, from 1: a page's heading ends with the sheet's name."""
     text = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout
     heads = [[re.split(r"\s{2,}", line.strip())[-1] for line in page.split("\n")[:4]] for page in text.split("\f")]
@@ -50,30 +172,84 @@ def first_pages(pdf: Path, tabs: list[str]) -> dict[str, int]:
     return found
 
 
-def draw(workbook: Path, folder: Path) -> list[Path]:
-    """A picture of each visible sheet's first page."""
-    import engines
-    import openpyxl
+def picture(pdf: Path, page: int, out: Path) -> None:
+    """A page without its empty edges, as wide as a picture is."""
+    coarse = 72
+    left, top, right, bottom = inked(pdf, page, coarse)
+    dots = coarse * (WIDE - 2 * MARGIN) / (right - left)
+    scale = dots / coarse
+    box = {"-x": left * scale - MARGIN, "-y": top * scale - MARGIN, "-W": WIDE, "-H": (bottom - top) * scale + 2 * MARGIN}
+    words = [word for key, value in box.items() for word in (key, str(max(0, round(value))))]
+    run_pdftoppm(pdf, page, dots, out.with_suffix(""), "-png", *words)
 
-    book = openpyxl.load_workbook(workbook, read_only=True)
-    tabs = [sheet.title for sheet in book.worksheets if sheet.sheet_state == "visible"]
-    book.close()
-    drawn: list[Path] = []
+
+def inked(pdf: Path, page: int, dots: int) -> tuple[int, int, int, int]:
+    """The box of a page that holds anything, in dots: left, top, right, bottom."""
+    import numpy
+
     with tempfile.TemporaryDirectory() as place:
-        pdf = engines.render_pdf(workbook, Path(place, "sheets.pdf"))
-        for tab, page in first_pages(pdf, tabs).items():
-            out = folder / re.sub(r"[^a-z0-9]+", "_", tab.lower())
-            command = ["pdftoppm", "-png", "-singlefile", "-f", str(page), "-r", str(DOTS), str(pdf), str(out)]
-            subprocess.run(command, check=True)
+        run_pdftoppm(pdf, page, dots, Path(place, "page"), "-gray")
+        data = Path(place, "page.pgm").read_bytes()
+    found = re.match(rb"P5\s(?:#[^\n]*\n)?(\d+)\s+(\d+)\s+\d+\s", data)
+    assert found
+    wide, tall = int(found[1]), int(found[2])
+    dark = numpy.frombuffer(data, numpy.uint8, wide * tall, found.end()).reshape(tall, wide) < 250
+    rows, columns = numpy.flatnonzero(dark.any(axis=1)), numpy.flatnonzero(dark.any(axis=0))
+    return int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1
+
+
+def run_pdftoppm(pdf: Path, page: int, dots: float, out: Path, *words: str) -> None:
+    """Draw one page."""
+    command = ["pdftoppm", "-singlefile", "-f", str(page), "-r", f"{dots:.3f}", *words, str(pdf), str(out)]
+    subprocess.run(command, check=True)
+
+
+def on_a_phone(workbook: Path, folder: Path) -> list[Path]:
+    """What each sheet shows at its full size on a screen 400 pixels wide, before anyone scrolls."""
+    import engines
+
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as place:
+        narrow = Path(place, workbook.name)
+        with zipfile.ZipFile(workbook) as given, zipfile.ZipFile(narrow, "w", zipfile.ZIP_DEFLATED) as made:
+            for item in given.infolist():
+                content = given.read(item)
+                if item.filename.startswith("xl/worksheets/sheet"):
+                    content = narrow_page(content)
+                made.writestr(item.filename, content)
+        pdf = engines.render_pdf(narrow, Path(place, "phone.pdf"))
+        tabs = tabs_of(workbook)
+        text = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout
+        pages = [page.strip() for page in text.split("\f")]
+        drawn: list[Path] = []
+        for tab in tabs:
+            at = next(number for number, page in enumerate(pages, 1) if page.startswith(f"SHEET {tab}"))
+            out = folder / f"phone_{plain(tab)}"
+            run_pdftoppm(pdf, at, 96, out, "-png", "-x", "0", "-y", "0", "-W", str(PHONE), "-H", "800")
             drawn.append(out.with_suffix(".png"))
     return drawn
 
 
+def narrow_page(sheet: bytes) -> bytes:
+    """A worksheet's XML that prints at its full size, on pages as wide as a phone's screen."""
+    text = sheet.decode("utf-8")
+    text = re.sub(r"<pageSetUpPr[^>]*/>", "", text)
+    text = re.sub(r"<pageMargins[^>]*/>", '<pageMargins left="0" right="0" top="0.2" bottom="0" header="0" footer="0"/>', text)
+    text = re.sub(r"<pageSetup[^>]*/>", '<pageSetup paperSize="70" orientation="portrait"/>', text)
+    text = re.sub(r"<headerFooter>.*?</headerFooter>", "<headerFooter><oddHeader>&amp;LSHEET &amp;A</oddHeader></headerFooter>", text)
+    return text.encode("utf-8")
+
+
 def main() -> int:
-    """Write everything; remove pictures of sheets that are gone."""
+    """Write everything; remove workbooks and pictures that are gone."""
     arguments = argparse.ArgumentParser(description=__doc__)
     arguments.add_argument("--no-pictures", action="store_true")
+    arguments.add_argument("--phone", metavar="FOLDER", help="only draw what a phone shows of the filled workbook")
     chosen = arguments.parse_args()
+    if chosen.phone:
+        for path in on_a_phone(next(FOLDER.glob(f"*-inch{FILLED}.xlsx")), Path(chosen.phone)):
+            print(path)
+        return 0
     made = build()
     for old in FOLDER.glob("*.xlsx"):
         if old.name not in made:
@@ -83,8 +259,7 @@ def main() -> int:
         print(FOLDER.name, name, sep="/")
     if chosen.no_pictures:
         return 0
-    filled = next(name for name in made if name.endswith("-inch.xlsx") and not name.startswith(WORKBOOK))
-    drawn = draw(FOLDER / filled, FOLDER)
+    drawn = draw(FOLDER)
     for old in set(FOLDER.glob("*.png")) - set(drawn):
         old.unlink()
     for path in drawn:

@@ -411,21 +411,21 @@ def test_read_for_programs(bakery: Path) -> None:
 
 def test_read_exits_1_for_altered_formulas(bakery: Path) -> None:
     run("build", "bakery")
-    flour = ("Dough", "B15")
+    flour = ("Dough", "B13")
     engines.alter_formulas(Path("bakery-inch.xlsx"), Path("altered.xlsx"), {flour: "=1"})
     result = run("read", "altered.xlsx", "--json")
     assert result.exit_code == 1
     assert json.loads(result.stdout)["values"]["dough.flour"] == 1
-    assert "altered.xlsx: altered: Dough!B15 (dough.flour): the formula is not the one built\n" in result.stderr
+    assert "altered.xlsx: altered: Dough!B13 (dough.flour): the formula is not the one built\n" in result.stderr
 
 
 def test_read_names_stale_values_and_exits_0(bakery: Path) -> None:
     run("build", "bakery")
-    engines.type_into(Path("bakery-inch.xlsx"), Path("typed.xlsx"), {("Dough", "B10"): 24})
+    engines.type_into(Path("bakery-inch.xlsx"), Path("typed.xlsx"), {("Dough", "B8"): 24})
     result = run("read", "typed.xlsx")
     assert result.exit_code == 0
     assert (
-        "a stale stored value: Dough!B15 (dough.flour) stores 14.11764706, its formula gives 28.23529412"
+        "a stale stored value: Dough!B13 (dough.flour) stores 14.11764706, its formula gives 28.23529412"
         in result.stderr
     )
     assert "dough.flour     28.23529" in result.stdout

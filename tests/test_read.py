@@ -117,7 +117,7 @@ def test_a_row_is_there_when_its_key_is_filled(blank: Path, tmp_path: Path) -> N
 
 def test_cells_give_every_row(blank: Path, filled: Path) -> None:
     data = told(read_workbook(filled))
-    assert data["cells"]["dough.flour"] == "Dough!B15"
+    assert data["cells"]["dough.flour"] == "Dough!B13"
     assert len(data["cells"]["trays"]) == 6 and set(data["cells"]["trays"][5]) == set(data["values"]["trays"][0]) - {
         "row"
     }
@@ -132,7 +132,7 @@ def test_stale_and_missing_values_are_named(filled: Path) -> None:
     assert not reading.findings
     assert {"dough.flour", "ovens.total_surface"} <= {one.name for one in reading.stale}
     assert "trays.surface, row 1" in {one.name for one in reading.missing}, "blank when it was built"
-    assert "Dough!B15 (dough.flour) stores 14.11764706, its formula gives 23.52941176" in map(str, reading.stale)
+    assert "Dough!B13 (dough.flour) stores 14.11764706, its formula gives 23.52941176" in map(str, reading.stale)
 
 
 def test_stale_values_of_another_type(blank: Path, tmp_path: Path) -> None:
@@ -260,14 +260,14 @@ def test_an_altered_formula_is_found(filled: Path, tmp_path: Path) -> None:
     flour, surface = place(reading, "dough.flour"), place(reading, "trays.surface", 2)
     found = read_workbook(engines.alter_formulas(filled, tmp_path / "altered.xlsx", {flour: "=1+1", surface: "=3"}))
     assert found.findings == [
-        "Dough!B15 (dough.flour): the formula is not the one built",
+        "Dough!B13 (dough.flour): the formula is not the one built",
         "Ovens!G46 (trays.surface, row 2): the formula is not the one built",
     ]
 
 
 @pytest.mark.parametrize(
     ("before", "after"),
-    [("*", "/"), ("1+", "2+"), ("dough_loaves", "dough_loaf_mass"), ("dough_loaves", "Dough!$B$11"), ("1+", "1-")],
+    [("*", "/"), ("1+", "2+"), ("dough_loaves", "dough_loaf_mass"), ("dough_loaves", "Dough!$B$9"), ("1+", "1-")],
 )
 def test_small_alterations_are_found(before: str, after: str, blank: Path, tmp_path: Path) -> None:
     cell = place(read_workbook(blank), "dough.flour")
@@ -279,7 +279,7 @@ def test_small_alterations_are_found(before: str, after: str, blank: Path, tmp_p
 
 @pytest.mark.parametrize(
     ("before", "after"),
-    [("dough_loaves", "DOUGH_LOAVES"), ("dough_loaves", "Dough!$B$10"), ("*", " * "), ("1+", "1.0+")],
+    [("dough_loaves", "DOUGH_LOAVES"), ("dough_loaves", "Dough!$B$8"), ("*", " * "), ("1+", "1.0+")],
 )
 def test_other_spellings_are_no_alteration(before: str, after: str, blank: Path, tmp_path: Path) -> None:
     cell = place(read_workbook(blank), "dough.flour")
@@ -310,7 +310,7 @@ def test_a_formula_in_a_typed_cell_is_fine(blank: Path, tmp_path: Path) -> None:
     out = tmp_path / "typed.xlsx"
 
     def change(text: str) -> str:
-        return re.sub(r'(<c r="B10"[^>]*>)<v>12</v>', r"\1<f>10+5</f><v>15</v>", text)
+        return re.sub(r'(<c r="B8"[^>]*>)<v>12</v>', r"\1<f>10+5</f><v>15</v>", text)
 
     reading = read_workbook(edited(blank, out, "xl/worksheets/sheet1.xml", change))
     assert reading.findings == [] and reading.values["dough.loaves"] == [15]
@@ -320,7 +320,7 @@ def test_a_formula_in_a_typed_cell_is_fine(blank: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("sheet", "address", "value", "said"),
     [
-        ("Dough", "B11", 0.8, "Dough!B11 (dough.water_share): the value is not as built"),
+        ("Dough", "B9", 0.8, "Dough!B9 (dough.water_share): the value is not as built"),
         ("Lists", "D8", 0.01, "Lists!D7:D9 (flour.price): the values are not as built"),
         ("Names", LIST + "2", "oval", f"Names!{LIST}2:{LIST}3 (choice_lists.list_1): the values are not as built"),
         ("Ovens", "O46", 1, "Ovens!O45:O50 (trays.number): the values are not as built"),
@@ -350,11 +350,11 @@ def test_the_heading_that_shows_the_job_is_checked(blank: Path, tmp_path: Path) 
 
 def test_a_name_that_points_elsewhere_is_found(blank: Path, tmp_path: Path) -> None:
     def move(text: str) -> str:
-        return text.replace("'Dough'!$B$10<", "'Dough'!$B$9<")
+        return text.replace("'Dough'!$B$8<", "'Dough'!$B$7<")
 
     findings = read_workbook(edited(blank, tmp_path / "moved.xlsx", "xl/workbook.xml", move)).findings
-    assert findings[0] == "Dough!B9 (dough.loaves): the workbook's name dough_loaves pointed at Dough!B10"
-    assert "Dough!B15 (dough.flour): the formula is not the one built" in findings
+    assert findings[0] == "Dough!B7 (dough.loaves): the workbook's name dough_loaves pointed at Dough!B8"
+    assert "Dough!B13 (dough.flour): the formula is not the one built" in findings
 
 
 def test_a_name_that_is_gone_is_found(blank: Path, tmp_path: Path) -> None:
@@ -369,11 +369,11 @@ def test_a_name_that_is_gone_is_found(blank: Path, tmp_path: Path) -> None:
 
 def test_an_error_value_is_named(blank: Path, tmp_path: Path) -> None:
     def divide(text: str) -> str:
-        return re.sub(r'(<c r="B10"[^>]*>)<v>12</v>', r"\1<f>1/0</f><v>0</v>", text)
+        return re.sub(r'(<c r="B8"[^>]*>)<v>12</v>', r"\1<f>1/0</f><v>0</v>", text)
 
     reading = read_workbook(edited(blank, tmp_path / "error.xlsx", "xl/worksheets/sheet1.xml", divide))
     assert reading.values["dough.loaves"] == ["#DIV/0!"]
-    assert "Dough!B10 (dough.loaves) gives #DIV/0!" in reading.errors and reading.findings == []
+    assert "Dough!B8 (dough.loaves) gives #DIV/0!" in reading.errors and reading.findings == []
 
 
 # -- files that cannot be read -----------------------------------------------------------------------------------------
@@ -448,14 +448,14 @@ def test_a_later_schema_is_refused(blank: Path, tmp_path: Path) -> None:
 def test_a_formula_too_long_is_refused(blank: Path, tmp_path: Path) -> None:
     cell = place(read_workbook(blank), "dough.flour")
     path = engines.alter_formulas(blank, tmp_path / "long.xlsx", {cell: "=" + "+".join(["1"] * 5000)})
-    with pytest.raises(WorkbookError, match=r"Dough!B15: a formula has 10000 characters"):
+    with pytest.raises(WorkbookError, match=r"Dough!B13: a formula has 10000 characters"):
         read_workbook(path)
 
 
 def test_nested_formulas_do_no_harm(blank: Path, tmp_path: Path) -> None:
     cell = place(read_workbook(blank), "dough.flour")
     path = engines.alter_formulas(blank, tmp_path / "deep.xlsx", {cell: "=" + "(" * 4000 + "1" + ")" * 4000})
-    assert read_workbook(path).findings == ["Dough!B15 (dough.flour): the formula is not the one built"]
+    assert read_workbook(path).findings == ["Dough!B13 (dough.flour): the formula is not the one built"]
 
 
 def test_pictures_and_comments_are_never_unpacked(blank: Path, tmp_path: Path) -> None:

@@ -402,8 +402,11 @@ class Walk:
             self._turns(leg)
             self._along(leg)
         wrong = {word for node in nodes for word in node.wrong}
-        if any(piece.cut_length is None for leg in legs for piece in leg.pieces):
-            wrong.add("piece")
+        for piece in (piece for leg in legs for piece in leg.pieces):
+            if piece.cut_length is None:
+                wrong.add("piece")
+            elif piece.trim > 0 and piece.cut_length - piece.trim <= SLACK:
+                wrong.add("all trim")
         return Spool(said["mark"], legs, nodes, wrong)
 
     def _vector(self, entry: Mapping[str, Any]) -> Vector:
@@ -517,7 +520,9 @@ class Walk:
                 node.wrong.add("enters")
         else:
             roles = [""] * count
-        if "" in roles and "enters" not in node.wrong:
+            if count == 3 and all(abs(angle - 90) <= self.near for angle in apart.values()):
+                node.wrong.add("in line")
+        if "" in roles and not node.wrong:
             node.wrong.add("lateral")
         return roles
 
@@ -761,55 +766,58 @@ class Walk:
             piece.mass = length * self.facts.mass(leg.pipe)
 
 
-def laid(leg: Leg, cuts: Sequence[float], gap: float, takeouts: tuple[float, float]) -> Vector:
-    """Where one arrives who puts a leg's parts down one after the other, from the leg's first work point.
+@dataclass
+class Beside:
+    """An item as it is put down: half of it with its gasket, the flange beside it, the root gaps at each side."""
+
+    half: float
+    flange: float
+    gaps: float
+
+
+def laid(
+    leg: Leg, start: Vector, cuts: Sequence[float], items: Sequence[Beside], gap: float, takeouts: tuple[float, float]
+) -> Vector:
+    """Where one arrives who puts a leg's parts down one after the other.
 
     Args:
-        leg: the leg.
+        leg: the leg; it gives the direction, and what meets what.
+        start: where it begins.
         cuts: lengths of its pipes as welded: as cut, less trim, less what the welds draw in.
+        items: what stands within it, in order.
         gap: the root gap.
         takeouts: of what stands at its start and end.
     """
-    here = leg.start.copy()
-
-    def forward(step: float) -> None:
-        nonlocal here
-        here = here + leg.way * step
-
-    if leg.make_up is not None:
-        forward(takeouts[0])
-        forward(gap)
-        forward(takeouts[1])
-        return here
     against = [said.get("against") for said in leg.said.get("inline", [])]
-    pipes = list(zip(cuts, leg.pieces, strict=True))
-    items = list(leg.items)
-    if "start" in against:
-        item = items.pop(0)
-        if not item.bolted:
-            forward(takeouts[0])
-            forward(item.gaps * gap)
-            forward(item.beside or 0.0)
-        forward(2 * item.half)
-        forward(item.beside or 0.0)
+    steps: list[float] = []
+    if leg.said.get("make_up"):
+        steps = [takeouts[0], gap, takeouts[1]]
     else:
-        forward(takeouts[0])
-    while pipes:
-        cut, piece = pipes.pop(0)
-        forward(piece.shares[0] * gap)
-        forward(cut)
-        forward(piece.shares[1] * gap)
-        if items:
-            item = items.pop(0)
-            forward(item.beside or 0.0)
-            forward(2 * item.half)
-            last = not pipes and "end" in against
-            if not last:
-                forward(item.beside or 0.0)
-            elif not item.bolted:
-                forward(item.beside or 0.0)
-                forward(item.gaps * gap)
-                forward(takeouts[1])
-    if "end" not in against:
-        forward(takeouts[1])
+        bolted = [item.bolted for item in leg.items]
+        if "start" not in against or not bolted[0]:
+            steps.append(takeouts[0])
+        for at, item in enumerate(items):
+            first, last = at == 0 and "start" in against, at == len(items) - 1 and "end" in against
+            if not first:
+                steps += pipe_between(leg, cuts, at - ("start" in against), gap)
+            elif not bolted[0]:
+                steps.append(item.gaps * gap)
+            steps += [] if first and bolted[0] else [item.flange]
+            steps += [item.half, item.half]
+            steps += [] if last and bolted[-1] else [item.flange]
+            if last and not bolted[-1]:
+                steps.append(item.gaps * gap)
+        if "end" not in against:
+            steps += pipe_between(leg, cuts, len(leg.pieces) - 1, gap)
+        if "end" not in against or not bolted[-1]:
+            steps.append(takeouts[1])
+    here = start.copy()
+    for step in steps:
+        here = here + leg.way * step
     return here
+
+
+def pipe_between(leg: Leg, cuts: Sequence[float], number: int, gap: float) -> list[float]:
+    """A pipe with the gaps at its ends."""
+    shares = leg.pieces[number].shares
+    return [shares[0] * gap, cuts[number], shares[1] * gap]

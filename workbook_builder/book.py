@@ -24,6 +24,7 @@ FieldKind = Literal["input", "constant", "result", "column", "reference", "list"
 LABEL_CHARACTERS = 30  # width that a scalar's label wants
 CHART_ROW = 20  # height of a row under a chart, in pixels
 TEXT_CHARACTERS = 24  # width that a scalar's text wants
+DATE_CHARACTERS = 11  # and a date
 NAME = re.compile(r"[a-z][a-z0-9_]*")
 LONGEST_NAME = 200
 RESERVED = ("previous", "next", "above", "true", "false")
@@ -174,9 +175,10 @@ class SheetPlan:
     def value_columns(self, unit_kind: str) -> tuple[int, int, int, int]:
         """Columns of a scalar row: value, its last column, unit (-1: none), note."""
         first = last = self.value_column()
-        if unit_kind != "text" or self.widths[first] >= TEXT_CHARACTERS:
+        wanted = {"text": TEXT_CHARACTERS, "date": DATE_CHARACTERS}.get(unit_kind, 0.0)
+        if self.widths[first] >= wanted:
             return first, last, first + 1, first + 2
-        while last + 1 < self.printed and sum(self.widths[first : last + 1]) < TEXT_CHARACTERS:
+        while last + 1 < self.printed and sum(self.widths[first : last + 1]) < wanted:
             last += 1
         return first, last, -1, last + 1
 
@@ -206,7 +208,9 @@ class Book:
         other = self.defined.setdefault(made.defined_name, made.name)
         if other != made.name:
             raise TemplateError(
-                f"{other!r} and {made.name!r} are both {made.defined_name} in the workbook", file=made.file, place=made.label
+                f"{other!r} and {made.name!r} are both {made.defined_name} in the workbook",
+                file=made.file,
+                place=made.label,
             )
         self.fields[made.name] = made
         return made
@@ -225,8 +229,8 @@ def column_letters(column: int) -> str:
 def check_name(name: str, file: str) -> None:
     """A name must be safe as a spreadsheet's defined name in every program.
 
-    Lower case letters, digits and underscores; at least four letters before the dot (so that `legs_up` can never be read as
-    a cell address or in row-and-column notation).
+    Lower case letters, digits and underscores; at least four letters before the dot (so that `legs_up` can never be
+    read as a cell address or in row-and-column notation).
     """
     space, _, rest = name.partition(".")
     if not NAME.fullmatch(space) or not NAME.fullmatch(rest) or len(name) > LONGEST_NAME:
@@ -237,16 +241,22 @@ def check_name(name: str, file: str) -> None:
     letters = space.split("_")[0]
     if len(letters) < 4 or not letters.isalpha():
         raise TemplateError(
-            f"{name!r} could be read as a cell address", file=file, allowed="a sheet or table name starts with four letters"
+            f"{name!r} could be read as a cell address",
+            file=file,
+            allowed="a sheet or table name starts with four letters",
         )
     if space in RESERVED or rest in RESERVED:
-        raise TemplateError(f"{name!r} has a word with a meaning of its own", file=file, allowed=f"not {', '.join(RESERVED)}")
+        raise TemplateError(
+            f"{name!r} has a word with a meaning of its own", file=file, allowed=f"not {', '.join(RESERVED)}"
+        )
 
 
 def check_tab(tab: str, file: str, taken: Sequence[str]) -> None:
     """A sheet's tab must be one that every program takes, and no other sheet's."""
     if not tab or len(tab) > 31 or set(tab) & set("[]:*?/\\") or tab.startswith("'") or tab.endswith("'"):
-        raise TemplateError(f"{tab!r} cannot be a sheet's tab", file=file, allowed="1 to 31 characters, none of [ ] : * ? / \\")
+        raise TemplateError(
+            f"{tab!r} cannot be a sheet's tab", file=file, allowed="1 to 31 characters, none of [ ] : * ? / \\"
+        )
     if tab.casefold() in (other.casefold() for other in (HIDDEN_TAB, *taken)):
         raise TemplateError(f"the tab {tab!r} is given twice", file=file)
 
@@ -261,12 +271,13 @@ HIDDEN_TAB = "Names"
 
 HIDDEN_HEAD = [
     "name", "kind", "unit", "unit_kind", "rows", "table", "key", "typed", "fingerprint", "cell", "working", "label",
-    "defined",
+    "defined", "job",
 ]  # fmt: skip
 """What the hidden sheet tells of a name, one column each.
 
-The fingerprint is that of the formula, or of each row's formula where they differ (separated by blanks), or of the fixed
-values; a typed cell has none. A line of kind `cells` has no name: it is for formulas that stand outside the fields.
+The fingerprint is that of the formula, or of each row's formula where they differ (separated by blanks), or of the
+fixed values; a typed cell has none. A line of kind `cells` has no name: it is for formulas that stand outside the
+fields.
 """
 
 HIDDEN_COLUMNS = len(HIDDEN_HEAD)

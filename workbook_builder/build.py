@@ -55,7 +55,9 @@ class Workshop:
         book, proof, renderer = self.prepare(workbook, job, edition)
         return book, compute_with_readings(book, proof, renderer, step)
 
-    def build(self, workbook: str, job: Job | None = None, edition: str | None = None, step: Step = lambda: None) -> bytes:
+    def build(
+        self, workbook: str, job: Job | None = None, edition: str | None = None, step: Step = lambda: None
+    ) -> bytes:
         """A workbook as the bytes of an .xlsx file. Pure: same input, same bytes.
 
         Args:

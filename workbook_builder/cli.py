@@ -23,6 +23,7 @@ from . import __version__
 from .errors import InputError, TableError, WorkbookError, unknown
 
 if TYPE_CHECKING:
+    from .build import Workshop
     from .job import Job
     from .tables import Library, Table, Value
 
@@ -102,7 +103,7 @@ def first_sentence(text: str) -> str:
 @main.command()
 @click.argument("workbook")
 @click.option(
-    "--job", "job_file", metavar="FILE", help="Job file (TOML) to fill it from; absent: blank rows for the field."
+    "--job", "job_file", metavar="FILE", help="Job file (TOML), or a filled workbook, to fill it from; absent: blank rows for the field."
 )
 @click.option("--edition", type=click.Choice(EDITIONS), help="Units of the workbook; absent: the job's, else inch.")
 @click.option("--out", metavar="FILE", help="File to write; absent: JOBNUMBER-WORKBOOK-EDITION.xlsx in this folder.")
@@ -117,11 +118,9 @@ def build(workbook: str, job_file: str | None, edition: str | None, out: str | N
 
     steps = len(Shelf().workbook(workbook).sheets) + 5
     from .build import workshop
-    from .job import load_schema
-    from .job import read as read_job
 
     made = workshop()
-    job = read_job(job_file, load_schema(made.shelf.folder, made.units), made.library) if job_file is not None else None
+    job = job_of(job_file, made) if job_file is not None else None
     chosen = edition or (job.units if job else EDITIONS[0])
     path = out if out is not None else f"{prefix(job)}{workbook}-{chosen}{SUFFIX}"
     check_target(path)
@@ -129,6 +128,20 @@ def build(workbook: str, job_file: str | None, edition: str | None, out: str | N
         content = made.build(workbook, job, chosen, step)
     write_whole(path, content)
     click.echo(path)
+
+
+def job_of(file: str, made: Workshop) -> Job:
+    """The job in a TOML file, or in a workbook that was filled in."""
+    from .job import load_schema, parse_job
+    from .job import read as read_job
+
+    schema = load_schema(made.shelf.folder, made.units)
+    if not file.lower().endswith(SUFFIX):
+        return read_job(file, schema, made.library)
+    from .read import read_workbook
+    from .record import job_text
+
+    return parse_job(job_text(read_workbook(file), schema, made.units), file, schema, made.library)
 
 
 def prefix(job: Job | None) -> str:
@@ -140,11 +153,11 @@ def prefix(job: Job | None) -> str:
     return f"{plain}-" if plain else ""
 
 
-def check_target(path: str) -> None:
+def check_target(path: str, suffix: str = SUFFIX, what: str = "workbook") -> None:
     """Refuse a file that cannot be written, before any work is done."""
     shown = path if path.isprintable() else ascii(path)
-    if not path.lower().endswith(SUFFIX) or len(os.path.basename(path)) == len(SUFFIX):
-        raise WorkbookError("is no name for a workbook", file=shown, allowed=f"the name must end in {SUFFIX}")
+    if not path.lower().endswith(suffix) or len(os.path.basename(path)) == len(suffix):
+        raise WorkbookError(f"is no name for a {what}", file=shown, allowed=f"the name must end in {suffix}")
     try:
         folder = os.path.dirname(path) or "."
         if not stat.S_ISDIR(os.stat(folder).st_mode):
@@ -225,7 +238,8 @@ def progress(steps: int, label: str) -> Iterator[Callable[[], None]]:
 @click.argument("file", metavar="FILE.xlsx")
 @click.option("--json", "as_json", is_flag=True, help="Print the values as JSON, for other programs.")
 @click.option("--cells", is_flag=True, help="With --json: also where each value stands, blank rows included.")
-def read(file: str, as_json: bool, cells: bool) -> None:
+@click.option("--job", "job_file", metavar="OUT.toml", help="Write what was typed as a job file that builds the same.")
+def read(file: str, as_json: bool, cells: bool, job_file: str | None) -> None:
     """Show what was typed into a workbook and what its formulas give, by name.
 
     Everything is computed anew from what was typed. Exit code 1 means that a formula is not the one that was built.
@@ -235,7 +249,16 @@ def read(file: str, as_json: bool, cells: bool) -> None:
 
     if cells and not as_json:
         raise click.UsageError("--cells goes with --json")
+    if job_file is not None:
+        check_target(job_file, ".toml", "job file")
     found = read_workbook(file)
+    if job_file is not None:
+        from .build import workshop
+        from .job import load_schema
+        from .record import job_text
+
+        made = workshop()
+        write_whole(job_file, job_text(found, load_schema(made.shelf.folder, made.units), made.units).encode())
     if as_json:
         print_json(found.as_json(cells))
     else:

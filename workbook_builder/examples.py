@@ -1,8 +1,8 @@
 """Worked examples: the same formulas, live, fed with published inputs beside the published answer.
 
 Each expected value of each `[[example]]` is a row of the workbook's check sheet. The formulas it needs are copied with
-their inputs put in; a name that the example does not give takes its declared value, so that a job's own rules never turn
-a published example wrong.
+their inputs put in; a name that the example does not give takes its declared value, so that a job's own rules never
+turn a published example wrong.
 """
 
 from __future__ import annotations
@@ -32,7 +32,9 @@ def facts_of(case: Case, book: Book, units: Units) -> dict[str, CellValue]:
     within = for_edition(case.example.within, book.edition)
     if within is None:
         raise TemplateError(
-            f"there is no within for the {book.edition} edition", file=case.template.file, place=f"example of {target.name}"
+            f"there is no within for the {book.edition} edition",
+            file=case.template.file,
+            place=f"example of {target.name}",
         )
     return {
         "sheet": case.template.tab,

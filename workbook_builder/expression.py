@@ -1,7 +1,7 @@
 """Formula text as a small tree: read, expand macros, write back.
 
-The tree is formualizer's, reshaped into six frozen classes so that proof and rendering can match on them. A name is kept
-as it was written (`turn`, `legs.length`, `previous.mark`); what it points at is settled in `prove`.
+The tree is formualizer's, reshaped into seven frozen classes so that proof and rendering can match on them. A name is
+kept as it was written (`turn`, `legs.length`, `previous.mark`); what it points at is settled in `prove`.
 """
 
 from __future__ import annotations
@@ -226,4 +226,7 @@ def _write(node: Node, spell: Callable[[str], str], outer: int) -> str:
     raise AssertionError(node)
 
 
-ADDRESS = re.compile(r"^(?:(?P<sheet>'(?:[^']|'')+'|[^'!]+)!)?(?P<first>\$?[A-Z]{1,3}\$?\d+)(?::(?P<last>\$?[A-Z]{1,3}\$?\d+))?$")
+ADDRESS = re.compile(
+    r"^(?:(?P<sheet>'(?:[^']|'')+'|[^'!]+)!)?"
+    r"(?P<first>\$?[A-Z]{1,3}\$?\d+)(?::(?P<last>\$?[A-Z]{1,3}\$?\d+))?$"
+)

@@ -43,11 +43,15 @@ __all__ = [
 
 FILE = "job.toml"
 VERSION_KEY = "schema"
+LONGEST_TYPED = 1000
+TYPED_KEY = "typed"
+"""A table of the job file for typed cells that no other key covers: the cell's name and its value, or a column's list."""
 LARGEST_FILE = 16 * 1024 * 1024
 LONGEST_LINE = 4000  # a dotted key takes memory by the square of its length
 
 JobValue = Quantity | By | str | bool | int | float | date
 Scalar = str | int | float | bool
+Typed = str | int | float | bool | date | list[str | int | float | bool | date]
 PerEdition = dict[str, Scalar]
 Conditions = dict[str, list[Scalar]]
 
@@ -233,12 +237,14 @@ class Job:
         file: its name, for messages.
         units: the edition that its plain numbers are in.
         schema: what it was read against.
+        typed: values of typed cells by the cell's name, where no key of the schema covers them.
     """
 
     file: str
     units: str
     schema: Schema = field(repr=False)
     _rows: Mapping[str, list[Row]] = field(repr=False)
+    typed: Mapping[str, Typed] = field(default_factory=dict, repr=False)
 
     def rows(self, path: str) -> list[Row]:
         """Every row of a path ("oven.tray": the trays of all ovens), in file order.
@@ -1130,12 +1136,26 @@ def parse_job(text: str, file: str, schema: Schema, library: Library) -> Job:
     edition = next((one for one in schema.units.editions if one.casefold() == folded), schema.units.editions[0])
     reading = _Reading(schema, library, file, edition)
     top = schema.children[""]
+    loose = _typed(data.pop(TYPED_KEY, {}), file)
     for name in data:
         if name != VERSION_KEY and name not in schema.groups:
             reading.unknown_key(name, [group.path for group in top], "")
     for group in top:
         reading.group(group, data, None)
-    return Job(file, edition, schema, reading.rows)
+    return Job(file, edition, schema, reading.rows, loose)
+
+
+def _typed(given: object, file: str) -> dict[str, Typed]:
+    """The table of loose typed cells: plain values, or lists of them."""
+    if not isinstance(given, dict):
+        raise JobError(f"{TYPED_KEY} is {_shown(given)}", file=file, allowed=f"[{TYPED_KEY}] is a table of names and values")
+    for name, value in given.items():
+        for one in value if isinstance(value, list) else [value]:
+            if not isinstance(one, (str, int, float, date)) or isinstance(one, float) and one - one != 0:
+                raise JobError(f"{name} holds {_shown(one)}", file=file, place=TYPED_KEY, allowed="texts, numbers and dates")
+            if isinstance(one, str) and (len(one) > LONGEST_TYPED or not one.isprintable()):
+                raise JobError(f"{name} holds a text that cannot be shown", file=file, place=TYPED_KEY)
+    return given
 
 
 def read(path: str | os.PathLike[str], schema: Schema, library: Library) -> Job:

@@ -1,7 +1,7 @@
 """Layout: every declared thing gets its place, a sheet, a row and a column.
 
-After this step each name (`rules.root_gap`, `legs.length`, `pipe.wall`) is a `Field` that knows its cells, its unit and the
-formula text it was declared with. Nothing is computed here.
+After this step each name (`rules.gap`, `trays.length`, `flour.price`) is a `Field` that knows its cells, its unit and
+the formula text it was declared with. Nothing is computed here.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ from .book import (
     TablePlace,
     check_tab,
 )
-from .errors import TemplateError, naming, unknown
-from .job import Job, JobValue
+from .errors import JobError, TemplateError, naming, unknown
+from .job import TYPED_KEY, Job, JobValue, Typed
 from .quantity import By, Units
 from .tables import Library
 from .template import (
@@ -214,9 +214,11 @@ class _Layout:
         if full not in self.book.fields:
             unit = self.unit_of(column.unit)
             self.book.add(
-                Field(full, "list", HIDDEN_TAB, len(self.hidden_limits) + 1, HIDDEN_COLUMNS + 1, column.unit, unit, full, "",
-                      values=[self.quantity(limit, column.unit, f"{space}.{name}")])
-            )
+                Field(
+                    full, "list", HIDDEN_TAB, len(self.hidden_limits) + 1, HIDDEN_COLUMNS + 1, column.unit, unit, full,
+                    "", values=[self.quantity(limit, column.unit, f"{space}.{name}")],
+                )
+            )  # fmt: skip
             self.hidden_limits.append(full)
         return full
 
@@ -227,10 +229,9 @@ class _Layout:
         if choices not in self.book.lists:
             number = len(self.book.lists) + 1
             made = Field(
-                f"lists.list_{number}", "list", HIDDEN_TAB, 1, HIDDEN_COLUMNS + 1 + number, "text", "", f"List {number}", "",
-                rows=len(choices), values=choices,
+                f"choice_lists.list_{number}", "list", HIDDEN_TAB, 1, HIDDEN_COLUMNS + 1 + number, "text", "",
+                f"List {number}", "", rows=len(choices), values=choices,
             )  # fmt: skip
-            made.name = f"choice_lists.list_{number}"
             self.book.lists[choices] = self.book.add(made)
         return self.book.lists[choices]
 
@@ -283,7 +284,8 @@ class _Layout:
         if columns:
             plan.widths, plan.printed = self.grid(columns)
         else:
-            sourced = any(entry.source for group in (template.input, template.constant, template.result) for entry in group)
+            groups = (template.input, template.constant, template.result)
+            sourced = any(entry.source for group in groups for entry in group)
             plan.widths = list(PLAIN_GRID if sourced else PLAIN_GRID[:-1])
             plan.printed = len(plan.widths)
         plan.plain = not columns
@@ -371,7 +373,9 @@ class _Layout:
             if told.section == section.name:
                 name = f"{template.name}.check_{number + 1}"
                 self.book.add(
-                    Field(name, "result", plan.tab, row, 0, "text", "", "Check", template.file, formula=check_text(told))
+                    Field(
+                        name, "result", plan.tab, row, 0, "text", "", "Check", template.file, formula=check_text(told)
+                    )
                 )
                 plan.lines.append(Line(row, "", "told", name))
                 row += 1
@@ -406,11 +410,12 @@ class _Layout:
             if made.values[0] is None:
                 raise TemplateError(f"there is no value for the {self.book.edition} edition")
         else:
+            loose = self.typed_loose(name)
             own = self.book.job is None or self.book.job.units == self.book.edition or not entry.unconverted
             given = self.from_job(entry.from_job, entry.unit, name) if own else None
             if given is None:
                 given = self.quantity(entry.default, entry.unit, name)
-            made.values = [given]
+            made.values = [given if loose is None else self.loose_value(loose, entry.unit, name)]
         return made
 
     def input_check(
@@ -484,7 +489,39 @@ class _Layout:
         elif column.from_job:
             made.values = [] if table.takes else self.job_column(table, column, rows, name)
             made.instead = self.instead(table, column)
+        if made.typed and (loose := self.typed_loose(name)) is not None:
+            listed = loose if isinstance(loose, list) else [loose]
+            if len(listed) > rows:
+                raise JobError(
+                    f"{name} has {len(listed)} values", file=self.book.job.file if self.book.job else "", place=TYPED_KEY,
+                    allowed=f"its column has {rows} rows",
+                )  # fmt: skip
+            made.values = [self.loose_value(value, column.unit, name) for value in listed]
         return made
+
+    def typed_loose(self, name: str) -> Typed | None:
+        """What the job's table of loose typed cells says of a cell or column, None where it is silent."""
+        return self.book.job.typed.get(name) if self.book.job else None
+
+    def loose_value(self, value: Typed, kind: str, name: str) -> JobValue | float | None:
+        """A loose value as its cell holds it: empty text is a blank, plain numbers are in the job's unit.
+
+        Raises:
+            JobError: it is not of the cell's kind.
+        """
+        job = self.book.job
+        assert job is not None
+        if value == "" or isinstance(value, list):
+            return None
+        if isinstance(value, date):
+            return value
+        try:
+            if self.book.units.kinds[kind].holds == "quantity":
+                said = self.book.units.parse(value, kind, self.book.units.shown(kind, job.units))
+                return self.book.units.cell_value(said, kind, self.book.edition)
+            return self.book.units.cell_value(value, kind, self.book.edition)
+        except ValueError as wrong:
+            raise JobError(str(wrong), file=job.file, place=f"{TYPED_KEY}, {name}") from wrong
 
     def instead(self, table: Table, column: Column) -> dict[int, str]:
         """Rows whose typed cell gets a formula, because the job says the value by way of another one."""
@@ -503,7 +540,10 @@ class _Layout:
         if self.book.job is None or not isinstance(table.rows, str):
             return []
         given = [
-            next((self.cell(value, column.unit, name) for path in column.by if isinstance(value := row.value(path), By)), None)
+            next(
+                (self.cell(value, column.unit, name) for path in column.by if isinstance(value := row.value(path), By)),
+                None,
+            )
             for row in self.book.job.rows(table.rows)
         ]
         return given + [None] * (rows - len(given))
@@ -606,12 +646,27 @@ def lay_out(
             with naming(plan.template.file, f"chart {place.chart.title}"):
                 check_chart(place.chart, book)
     check_sorted(book)
+    check_typed(book)
     if workbook.headline and workbook.headline not in book.fields:
         raise TemplateError(
             f"unknown name {workbook.headline!r}", file=workbook.file, place="headline",
             allowed=unknown(workbook.headline, book.fields, "names"),
         )  # fmt: skip
     return book
+
+
+def check_typed(book: Book) -> None:
+    """Every loose typed value of the job must have a cell.
+
+    Raises:
+        JobError: there is no such typed cell; the nearest name is offered.
+    """
+    if book.job is None:
+        return
+    known = [made.name for made in book.fields.values() if made.typed]
+    for name in book.job.typed:
+        if name not in known:
+            raise JobError(f"no typed cell is named {name!r}", file=book.job.file, place=TYPED_KEY, allowed=unknown(name, known, "names"))
 
 
 def check_sorted(book: Book) -> None:
@@ -622,7 +677,9 @@ def check_sorted(book: Book) -> None:
             runs = [value for at, value in enumerate(values) if at == 0 or value != values[at - 1]]
             if len(runs) > len(set(runs)):
                 raise TemplateError(
-                    f"choices_for goes by {key}, and equal values of it do not stand together", file=made.file, place=made.name
+                    f"choices_for goes by {key}, and equal values of it do not stand together",
+                    file=made.file,
+                    place=made.name,
                 )
 
 
@@ -636,7 +693,9 @@ def check_chart(chart: Chart, book: Book) -> None:
             raise TemplateError(f"there is no table {table!r}", allowed=unknown(table, book.tables, "tables"))
         known = [made.name.partition(".")[2] for made in book.tables[table].fields]
         if len(series.x) != len(series.y) or len(series.x) != (2 if series.each else 1):
-            raise TemplateError(f"x = {series.x}, y = {series.y}", allowed="one column each, or two each where each = true")
+            raise TemplateError(
+                f"x = {series.x}, y = {series.y}", allowed="one column each, or two each where each = true"
+            )
         for name in filter(None, (*series.x, *series.y, series.labels)):
             if name not in known:
                 raise TemplateError(f"unknown column {name!r}", allowed=unknown(name, known, "columns"))
@@ -670,9 +729,13 @@ def rolled_up(templates: Sequence[SheetTemplate]) -> list[SheetTemplate]:
                     count(check, template.file, name, f"{table.title}: rows that say {what}", formula)
         for check in template.check:
             if check.counts_in:
-                every = [f'IF({template.name}.check_{at} = "", 0, 1)' for at, other in enumerate(template.check, start=1)
-                         if other.counts_in == check.counts_in]  # fmt: skip
-                count(check, template.file, f"{template.name}_checks", f"{template.title}: things to see to", " + ".join(every))
+                every = [
+                    f'IF({template.name}.check_{at} = "", 0, 1)'
+                    for at, other in enumerate(template.check, start=1)
+                    if other.counts_in == check.counts_in
+                ]
+                label = f"{template.title}: things to see to"
+                count(check, template.file, f"{template.name}_checks", label, " + ".join(every))
     return [
         msgspec.structs.replace(template, result=[*template.result, *made[template.name]]) for template in templates
     ]

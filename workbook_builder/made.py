@@ -39,12 +39,18 @@ def fill_made(book: Book, library: Library, proof: Proof, renderer: Renderer) ->
         for field in place.fields:
             made = field.declared.made if isinstance(field.declared, Column) else ""
             if made == "found":
-                workings = work_out(book.cases, field, plan.printed + 1 + sum(f.working for f in place.fields), proof, renderer)
+                first = plan.printed + 1 + sum(f.working for f in place.fields)
+                workings = work_out(book.cases, field, first, proof, renderer)
                 field.row_formulas = workings.formulas
                 plan.workings += workings.cells
             elif made:
                 if facts and made not in facts[0]:
-                    raise TemplateError(f"nothing is made for {made!r}", file=field.file, allowed=unknown(made, facts[0], "facts"))
+                    raise TemplateError(
+                        f"nothing is made for {made!r}",
+                        file=field.file,
+                        place=field.name,
+                        allowed=unknown(made, facts[0], "facts"),
+                    )
                 field.values = [fact[made] for fact in facts]
 
 

@@ -1,8 +1,8 @@
 """Proof of dimensions: every formula's units are followed through its tree, and the factors it needs are put in.
 
-The registry starts empty and takes its few definitions from `templates/units.toml`, so that an angle is a dimension of its
-own and `2 deg + 1` is refused. Wherever two quantities must be of one kind, the second gets its factor: `_Prover.alike`
-is the one place where that happens.
+The registry starts empty and takes its few definitions from `templates/units.toml`, so that an angle is a dimension of
+its own and `2 deg + 1` is refused. Wherever two quantities must be of one kind, the second gets its factor:
+`_Prover.alike` is the one place where that happens.
 """
 
 from __future__ import annotations
@@ -173,7 +173,8 @@ class Proof:
     def whole(self, field: Field) -> bool:
         """Whether a field holds whole numbers: it counts, its formula gives them, or a typed cell is said to."""
         if field.kind == "reference":
-            return all(value is None or isinstance(value, (int, float)) and value == int(value) for value in field.values)
+            given = [value for value in field.values if value is not None]
+            return all(isinstance(value, int | float) and value == int(value) for value in given)
         if isinstance(field.declared, Column) and field.declared.count:
             return True
         if not field.formula:
@@ -428,7 +429,9 @@ class _Prover:
         """A function of the closed list."""
         known = signatures()
         if function not in known:
-            raise TemplateError(f"the function {function} is not in the list", allowed=unknown(function, known, "functions"))
+            raise TemplateError(
+                f"the function {function} is not in the list", allowed=unknown(function, known, "functions")
+            )
         if known[function] == "product":
             proven = [self.argument(arg, True) for arg in args]
             made, unit = self.product(function, proven)
@@ -444,7 +447,9 @@ class _Prover:
             if function == "MATCH" and literal(proven[2][0]) != 0:
                 raise TemplateError("MATCH must end in 0: only an exact match is alike in every program")
             if any(mark.endswith(":") and empty(node) for mark, (node, _) in zip(marks, proven, strict=True)):
-                raise TemplateError(f"{function} over an empty text that is computed inside it: give it a cell of its own")
+                raise TemplateError(
+                    f"{function} over an empty text that is computed inside it: give it a cell of its own"
+                )
             made, unit = self.apply(function, [mark.rstrip(":") for mark in marks], args, proven, gives)
         if function in SAME_LENGTH:
             self.same_length([node for node, _ in proven])
@@ -625,7 +630,7 @@ def may_be_blank(field: Field) -> bool:
     return not field.formula and (field.typed or not field.values or None in field.values) and not field.row_formulas
 
 
-# -- numbers that every engine prints alike ------------------------------------------------------------------------------
+# -- numbers that every engine prints alike ----------------------------------------------------------------------------
 
 COUNTED = ("COUNT", "COUNTIF", "COUNTIFS", "MATCH", "LEN", "GCD", "FIND")
 MOST_DECIMALS = 4

@@ -51,6 +51,8 @@ class Named:
         prints: fingerprints: one of its formula or values, or one for each row; none for a typed cell.
         tab, row, column: its first cell, 0-based.
         across: how many cells beside one another (stretches without a name).
+        job: the job path that its cells hold.
+        formulas: row offsets of typed cells that hold a formula.
     """
 
     name: str
@@ -68,6 +70,8 @@ class Named:
     row: int
     column: int
     across: int = 1
+    job: str = ""
+    formulas: set[int] = field(default_factory=set)
 
     @property
     def short(self) -> str:
@@ -219,6 +223,8 @@ def read(data: bytes, file: str) -> Reading:
         if one.kind in SCALARS or one.kind == "column":
             reading.names.append(one)
             cells = content.sheets.get(one.tab, {})
+            if one.typed:
+                one.formulas = {at for at, place in enumerate(one.places()) if place in cells and cells[place].formula}
             reading.values[one.name] = [
                 _plain(computed.get((one.tab, *place), cells[place].value if place in cells else None), one, epoch)
                 for place in one.places()
@@ -292,7 +298,7 @@ def _place(line: dict[str, CellValue], content: Content, findings: list[str], fi
     return Named(
         name, words["kind"], words["unit"], words["unit_kind"], rows, words["table"], words["key"],
         bool(line.get("typed")), words["fingerprint"].split(), bool(line.get("working")), words["label"],
-        tab, *first, across,
+        tab, *first, across, words["job"],
     )  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 """Reference tables on sheets: those that a workbook uses, stacked on one sheet, or whole tables for a reader.
 
-Also the three long lists that a workbook of tables is searched by: every number of every table, every row, every column.
+Also the three long lists that a workbook of tables is searched by: every number of every table, every row, every
+column.
 """
 
 from __future__ import annotations
@@ -22,7 +23,11 @@ OF_TABLE = "reference."
 """`rows = "reference.NAME"`: as many rows as that reference table has."""
 
 KEY_JOIN = " / "
-WIDEST, NARROWEST = 46.0, 8.0
+
+NARROWEST = 6.0
+WIDEST = {"source": 26.0, "note": 36.0}
+WIDEST_TEXT = 30.0
+"""Widths of columns in characters; what is longer takes more lines."""
 
 Facts = list[dict[str, CellValue]]
 
@@ -57,7 +62,9 @@ def used_tables_sheet(book: Book, library: Library, plan: SheetPlan) -> None:
         known = {column.name: column for column in table.columns(cast(Edition, book.edition))}
         for column in wanted:
             if column not in known:
-                raise TemplateError(f"table {name!r} has no column {column!r}", allowed=unknown(column, known, "columns"))
+                raise TemplateError(
+                    f"table {name!r} has no column {column!r}", allowed=unknown(column, known, "columns")
+                )
         wanted += [known[column].status for column in wanted if known[column].status]
         keys = {one.quantity for one in table.fields if one.name in table.primary_key}
         keep = [column for column in known.values() if column.name in wanted or column.name in keys]
@@ -72,7 +79,7 @@ def whole_tables_sheet(book: Book, library: Library, plan: SheetPlan) -> None:
     row = plan.last_row + (1 if len(plan.template.tables) > 1 else 0)
     for name in plan.template.tables:
         table = library.table(name)
-        columns = [column for column in table.columns(cast(Edition, book.edition))]
+        columns = table.columns(cast(Edition, book.edition))
         row = block(book, plan, table, columns, row, widths, [column.name for column in columns])
     plan.widths, plan.printed, plan.last_row = widths, len(widths), row
 
@@ -103,14 +110,13 @@ def block(
     place = TablePlace(None, table.name, table.title, row, row + 2, row + 4, table.row_count, [], source=source)
     for at, column in enumerate(columns):
         made = Field(
-            f"{table.name}.{column.name}", "reference", plan.tab, place.first, at, column.kind, column.unit, column.title,
+            f"{table.name}.{column.name}", "reference", plan.tab, place.first, at, column.kind, column.unit,
+            column.title,
             "", rows=table.row_count, table=table.name, values=column.values, status=column.status,
             named=column.name in named,
         )  # fmt: skip
         place.fields.append(book.add(made))
-        longest = max((len(str(value)) for value in column.values if value is not None), default=4)
-        wanted = longest * 1.1 + 1 if column.kind == "text" else 9.0
-        width = min(WIDEST, max(NARROWEST, wanted, max(map(len, column.title.split()), default=0) * 1.1 + 1))
+        width = width_of(column)
         if at == len(widths):
             widths.append(width)
         widths[at] = max(widths[at], width)
@@ -119,7 +125,17 @@ def block(
     return place.first + place.rows + 1
 
 
-# -- the lists -----------------------------------------------------------------------------------------------------------
+def width_of(column: TableColumn) -> float:
+    """Width that a column wants: room for its longest value and for the longest word of its heading."""
+    word = max(map(len, column.title.split()), default=0) + 1.0
+    if column.kind != "text":
+        longest = max((len(f"{value:.3f}") for value in column.values if isinstance(value, (int, float))), default=0)
+        return max(NARROWEST, word, longest + 1.5)
+    longest = max((len(str(value)) for value in column.values if value is not None), default=0)
+    return max(NARROWEST, word, min(WIDEST.get(column.name, WIDEST_TEXT), longest * 1.05 + 2))
+
+
+# -- the lists ---------------------------------------------------------------------------------------------------------
 
 
 def keys_of(table: Table, edition: str) -> list[str]:
@@ -154,14 +170,17 @@ def facts_of_list(library: Library, what: str, edition: str) -> Facts:
             source = "; ".join(table.sources)
             found.append(
                 {
-                    "table": name, "title": table.title, "standard": table.standard, "edition": table.edition_of_standard,
+                    "table": name, "title": table.title, "standard": table.standard,
+                    "edition": table.edition_of_standard,
                     "rows": float(table.row_count), "status": table.status, "source": source, "note": table.description,
                 }
             )  # fmt: skip
         elif what == VALUE_ROWS:
             found += [{"table": name, "row": key} for key in keys]
         elif what == VALUE_COLUMNS:
-            found += [{"table": name, "column": column.name, "title": column.title, "unit": column.unit} for column in columns]
+            found += [
+                {"table": name, "column": column.name, "title": column.title, "unit": column.unit} for column in columns
+            ]
         else:
             found += [fact for column in columns for fact in values_of(table, column, keys, edition)]
     return found

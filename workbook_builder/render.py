@@ -119,6 +119,8 @@ class Renderer:
         if len(text) + text.count(ROW) * 6 > LONGEST_FORMULA:
             raise TemplateError(
                 f"the formula is too long for a cell: {len(text)} characters (formula: {field.formula[:200]})",
-                file=field.file, place=field.name, allowed=f"at most {LONGEST_FORMULA}: give a part a column of its own",
-            )  # fmt: skip
+                file=field.file,
+                place=field.name,
+                allowed=f"at most {LONGEST_FORMULA}: give a part a column of its own",
+            )
         return text

@@ -1,6 +1,7 @@
 """How cells look: four kinds told apart without colour, number formats by kind of unit, widths for Arial.
 
-Typed cells are boxed and unlocked, computed ones plain, looked-up ones italic, verdicts carry a sign. Colour comes second.
+Typed cells are boxed and unlocked, computed ones plain, looked-up ones italic, verdicts carry a sign. Colour comes
+second.
 """
 
 from __future__ import annotations
@@ -40,7 +41,7 @@ COMPUTED = {
     "number": {"inch": "General", "mm": "General"},
     "money": {"inch": "#,##0.00", "mm": "#,##0.00"},
     "date": {"inch": "yyyy-mm-dd", "mm": "yyyy-mm-dd"},
-    "text": {"inch": "General", "mm": "General"},  # a formula in a cell of text format turns into its own text when edited
+    "text": {"inch": "General", "mm": "General"},  # in a cell of text format an edited formula turns into its own text
 }
 TYPED = {
     "text": {"inch": "@", "mm": "@"},  # so that a size typed as 1/2 stays one
@@ -96,8 +97,8 @@ def cell_look(field: Field, edition: str) -> dict[str, Any]:
     }  # fmt: skip
     if field.unit_kind in ("text", "date"):
         look["align"] = "left"
-        look["indent"] = 0 if field.typed else 1
-        if field.kind == "column" and not field.typed:
+        look["indent"] = 1
+        if field.kind in ("column", "reference") and not field.typed:
             look["text_wrap"] = True
     if field.typed:
         look |= {"border": 1, "border_color": "#7B8A97", "bg_color": PAPER_TYPED, "locked": False}
@@ -110,6 +111,16 @@ def cell_look(field: Field, edition: str) -> dict[str, Any]:
     if isinstance(field.declared, (Constant, Input, Result)) and not field.typed:
         look |= {"align": "left" if field.unit_kind in ("text", "date") else "right"}
     return look
+
+
+def single_look(field: Field, edition: str) -> dict[str, Any]:
+    """Properties of a typed cell that holds a formula: a computed number, which is no round fraction."""
+    return cell_look(field, edition) | {"num_format": COMPUTED.get(field.unit_kind, COMPUTED["number"])[edition]}
+
+
+def shown_unit(field: Field) -> str:
+    """The unit beside a cell; a date speaks for itself."""
+    return "" if field.unit_kind == "date" else field.unit
 
 
 def text_look(style: str) -> dict[str, Any]:

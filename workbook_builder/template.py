@@ -69,7 +69,7 @@ class Input(Declared):
     section: str = ""
     format: str = ""
     locked: bool = False
-    unconverted: bool = False  # in another edition than the job's the default is taken: a rounding step is not converted
+    unconverted: bool = False  # in another edition than the job's the default is taken, as for a rounding step
 
 
 class Result(Declared):
@@ -99,7 +99,7 @@ class Column(Declared):
     from_job: str = ""
     typed: bool = False
     by: list[str] = []  # job paths, one of which may be given by this column's kind ("by 45 deg")
-    instead: dict[str, str] = {}  # formula for a typed cell whose job value is "by" another kind, or where a path is given
+    instead: dict[str, str] = {}  # formula for a typed cell whose job value is "by" another kind, or has this path
     count: bool = False
     choices: str | list[str] = ""
     choices_for: dict[str, str] = {}
@@ -326,7 +326,9 @@ def decode(data: dict[str, Any], shape: type[AnyTemplate], file: str) -> AnyTemp
         problem = _WHERE.sub("", text).replace("`", "").replace("Object missing required field", "there is no")
         raise TemplateError(problem[:1].lower() + problem[1:], file=file, place=place) from wrong
     if template.schema != 1:
-        raise TemplateError(f"schema {template.schema} is not known", file=file, allowed="this builder reads schema = 1")
+        raise TemplateError(
+            f"schema {template.schema} is not known", file=file, allowed="this builder reads schema = 1"
+        )
     return template
 
 

@@ -1,7 +1,7 @@
 """Values: what every formula gives, computed before the file is written.
 
-formualizer is given the cells directly. The values are stored beside the formulas, so that a preview or a reader that does
-not recalculate shows right numbers. A cell that gives an error value stops the build.
+formualizer is given the cells directly. The values are stored beside the formulas, so that a preview or a reader that
+does not recalculate shows right numbers. A cell that gives an error value stops the build.
 """
 
 from __future__ import annotations
@@ -43,7 +43,8 @@ def cell_value(value: Any) -> CellValue:
         return value
     if isinstance(value, date):
         return serial(value)
-    return float(value)
+    # a spreadsheet file keeps 15 digits for certain: compute with what it will hold
+    return float(f"{float(value):.15g}")
 
 
 @dataclass(slots=True)
@@ -165,7 +166,8 @@ def compute(
             continue
         value = engine.take(tab, row, column, 1)[0]
         if wrong := error_of(value):
-            case = next(book.cases[row - made.row] for made in by_row if made.tab == tab and made.row <= row <= made.last_row)
+            made = next(made for made in by_row if made.tab == tab and made.row <= row <= made.last_row)
+            case = book.cases[row - made.row]
             raise TemplateError(
                 f"the example for {case.expected!r} {wrong} (formula: {content})", file=case.template.file,
                 place=case.example.source,

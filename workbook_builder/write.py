@@ -49,11 +49,18 @@ STAMP = datetime(2000, 1, 1)
 LONGEST_HEADER = 200
 """Characters of a printed page's heading; the writer takes 255 with the codes."""
 
+PAPER_SIZES = {"inch": (1, 3), "mm": (9, 8)}
+"""Paper of each edition by its number in the file: Letter and Tabloid, A4 and A3."""
+
+WIDE_SHEET = 190.0
+"""Characters across above which reference tables go on the larger paper: on the usual one they would be too small."""
+
 
 class _Sheet(Worksheet):  # type: ignore[misc]  # XlsxWriter tells no types
     """A worksheet that takes formulas as they are.
 
-    XlsxWriter looks through every formula for some thirty functions of late programs and renames them, also inside texts.
+    XlsxWriter looks through every formula for some thirty functions of late programs and renames them, also inside
+    texts.
     No template may use one of them, and the search takes most of the time that writing takes.
     """
 
@@ -117,7 +124,8 @@ class _Writer:
             marked = self.daggered(field)
             for at, value in enumerate(values):
                 if single := self.computed.singles.get((field.name, at)):
-                    sheet.write_formula(field.row + at, field.column, single, look, value)
+                    said = self.look(style.single_look(field, self.book.edition))
+                    sheet.write_formula(field.row + at, field.column, single, said, value)
                     continue
                 used = look
                 if at in marked:
@@ -125,7 +133,8 @@ class _Writer:
                 self.put(sheet, field.row + at, field.column, value, used)
             return
         if field.scalar:
-            sheet.write_formula(field.row, field.column, self.renderer.for_people(self.proven[field.name]), look, values[0])
+            said = self.renderer.for_people(self.proven[field.name])
+            sheet.write_formula(field.row, field.column, said, look, values[0])
             return
         for row, value in enumerate(values, field.row):
             sheet.write_formula(row, field.column, pattern.at(row), look, value)
@@ -205,14 +214,13 @@ class _Writer:
         else:
             sheet.write_string(row.row, 0, typed + field.label, self.text("label"))
         lines = text_height(typed + field.label, sum(plan.widths[: field.column]))
+        wrap = {"text_wrap": True} if field.unit_kind == "text" else {}
+        body = self.look(style.cell_look(field, self.book.edition) | wrap)
         if row.last > field.column:
-            body = self.look(style.cell_look(field, self.book.edition) | {"text_wrap": True})
             sheet.merge_range(row.row, field.column, row.row, row.last, "", body)
-            self.body(sheet, field, body)
-        else:
-            self.body(sheet, field)
+        self.body(sheet, field, body)
         if row.unit >= 0:
-            sheet.write_string(row.row, row.unit, field.unit, self.text("unit"))
+            sheet.write_string(row.row, row.unit, style.shown_unit(field), self.text("unit"))
         note, source, beside = row.note, row.source, row.beside
         if plan.plain:
             for column, text, look in ((beside, note, "note"), (beside + 1, source, "source")):
@@ -242,7 +250,7 @@ class _Writer:
             if not field.working:
                 deepest = max(deepest, text_height(typed + field.label, plan.widths[field.column] * 0.9))
             sheet.write_string(place.header, field.column, typed + field.label, self.text("head"))
-            sheet.write_string(place.header + 1, field.column, field.unit, self.text("head_unit"))
+            sheet.write_string(place.header + 1, field.column, style.shown_unit(field), self.text("head_unit"))
             if place.seed:
                 sheet.write_blank(place.first - 1, field.column, None, self.text("seed"))
             self.body(sheet, field)
@@ -266,10 +274,8 @@ class _Writer:
         ]
         least = place.table.lines if place.table else 1
         for at in range(place.rows):
-            lines = max(
-                (text_height(value, width) for values, width in wrapped if isinstance(value := values[at], str) and value),
-                default=1,
-            )
+            said = [(values[at], width) for values, width in wrapped]
+            lines = max((text_height(text, width) for text, width in said if isinstance(text, str) and text), default=1)
             if max(least, lines) > 1:
                 sheet.set_row(place.first + at, 4 + 12.5 * max(least, lines))
 
@@ -289,7 +295,8 @@ class _Writer:
             if band:
                 look = self.text("band")
                 if end > start:
-                    sheet.merge_range(place.header - 1, fields[start].column, place.header - 1, fields[end].column, "", look)
+                    first, last = fields[start].column, fields[end].column
+                    sheet.merge_range(place.header - 1, first, place.header - 1, last, "", look)
                 sheet.write_string(place.header - 1, fields[start].column, band, look)
             start = end + 1
 
@@ -321,7 +328,8 @@ class _Writer:
         rule: dict[str, Any] = {"ignore_blank": True}
         if declared.choices:
             rule |= {"validate": "list", "source": "=" + self.choices(field, declared)}
-            rule |= {"error_title": "Not in the list", "error_message": f"{declared.label}: choose from the list."[:255]}
+            said = f"{declared.label}: choose from the list."
+            rule |= {"error_title": "Not in the list", "error_message": said[:255]}
             rule["error_type"] = "warning"
         else:
             low, high = (self.limit(limit, field) for limit in (declared.minimum, declared.maximum))
@@ -377,7 +385,10 @@ class _Writer:
         for series in chart.series:
             self.series(made, chart, series, plan)
         plain = {"visible": False, "major_gridlines": {"visible": False}, "label_position": "none"}
-        shown = {"num_font": {"name": style.FONT, "size": 9}, "major_gridlines": {"visible": True, "line": {"color": "#D5DBDF"}}}
+        shown = {
+            "num_font": {"name": style.FONT, "size": 9},
+            "major_gridlines": {"visible": True, "line": {"color": "#D5DBDF"}},
+        }
         for axis, limits in ((made.set_x_axis, chart.x_range), (made.set_y_axis, chart.y_range)):
             settings = dict(shown if chart.axes else plain)
             if limits:
@@ -396,7 +407,8 @@ class _Writer:
             made.set_plotarea({"layout": {"x": (1 - wide) / 2, "y": 0.10, "width": wide, "height": tall}})
         for row in range(place.row, place.row + math.ceil(chart.tall / CHART_ROW) + 1):
             sheet.set_row_pixels(row, CHART_ROW)  # programs differ in their usual height, and would squeeze the drawing
-        sheet.insert_chart(place.row, 0, made, {"object_position": 2, "x_offset": 4, "y_offset": 4, "description": chart.title})
+        placed = {"object_position": 2, "x_offset": 4, "y_offset": 4, "description": chart.title}
+        sheet.insert_chart(place.row, 0, made, placed)
 
     def series(self, made: Any, chart: Chart, series: Chart.Series, plan: SheetPlan) -> None:
         """One line through the rows of two columns, or a line for each row."""
@@ -427,7 +439,7 @@ class _Writer:
             # a series' name can be a live cell in every program, a point's own label cannot
             look["data_labels"] = {
                 "series_name": True, "value": False, "position": "left", "custom": [{"delete": True}],
-                "font": {"name": style.FONT, "size": 10, "bold": True},
+                "font": {"name": style.FONT, "size": 10, "bold": True}, "fill": {"color": "#FFFFFF"},
             }  # fmt: skip
         x_from, x_to, y_from, y_to = fields
         for row in range(place.first, place.first + place.rows):
@@ -481,8 +493,9 @@ class _Writer:
 
     def page(self, sheet: Worksheet, plan: SheetPlan) -> None:
         """Paper, header, frozen heading, protection."""
-        inch = self.book.edition == "inch"
-        sheet.set_paper(1 if inch else 9)
+        whole = plan.template.made == "reference"
+        wide = whole and sum(plan.widths[: plan.printed]) > WIDE_SHEET
+        sheet.set_paper(PAPER_SIZES[self.book.edition][wide])
         if plan.template.landscape:
             sheet.set_landscape()
         sheet.set_margins(left=0.4, right=0.4, top=0.75, bottom=0.6)
@@ -491,9 +504,9 @@ class _Writer:
         # the blank after a size keeps it apart from a text that starts with a digit
         sheet.set_header(f"&L&8 {self.page_header()}&R&8 &A")
         sheet.set_footer(f"&L&8 {escaped(self.book.template.title)}&R&8 Page &P of &N")
-        whole = plan.template.made == "reference"
-        own = plan.tables[:1] if whole else [place for place in plan.tables if place.table is not None]
-        for place in [*(own if whole else ()), *(one for one in own if one.table and one.table.filter)]:
+        own = plan.tables if whole else [place for place in plan.tables if place.table is not None]
+        # a sheet takes one filter: where tables stand one below the other it would be the first one's alone
+        for place in [one for one in own if (whole and len(own) == 1) or (one.table and one.table.filter)]:
             shown = sum(not field.working for field in place.fields)
             sheet.autofilter(place.header + 1, 0, place.first + place.rows - 1, shown - 1)
         if len(own) == 1:
@@ -529,7 +542,8 @@ class _Writer:
     def hidden(self) -> None:
         """The hidden sheet: a row for each name, drop-down lists and limits beside it."""
         sheet = self.sheets[HIDDEN_TAB]
-        head: list[CellValue] = ["schema", float(SCHEMA), "edition", self.book.edition, "workbook", self.book.template.name]
+        book = self.book
+        head: list[CellValue] = ["schema", float(SCHEMA), "edition", book.edition, "workbook", book.template.name]
         for column, word in enumerate(head):
             self.put(sheet, 0, column, word, self.text("text", text_wrap=False))
         look = self.text("text", text_wrap=False)
@@ -550,7 +564,8 @@ class _Writer:
         """What the hidden sheet tells of a field."""
         pattern = self.computed.patterns.get(field.name)
         if field.row_formulas:
-            prints = " ".join(fingerprint(text, field.tab, field.row + at) for at, text in enumerate(field.row_formulas))
+            each = enumerate(field.row_formulas, field.row)
+            prints = " ".join(fingerprint(text, field.tab, row) for row, text in each)
         elif pattern:
             prints = fingerprint(pattern.at(field.row), field.tab, field.row)
         else:
@@ -560,8 +575,21 @@ class _Writer:
         kind = "check" if field.kind == "result" and field.declared is None else field.kind
         return [
             field.name, kind, field.unit, field.unit_kind, float(field.rows), field.table, key, float(field.typed),
-            prints, full_range(field), float(field.working), field.label, field.defined_name,
+            prints, full_range(field), float(field.working), field.label, field.defined_name, self.job_path(field),
         ]  # fmt: skip
+
+    def job_path(self, field: Field) -> str:
+        """The job path that a field's cells hold: its own, or the one that its table is matched by."""
+        declared = field.declared
+        if isinstance(declared, Input):
+            # a job that leaves such a value out gets the default: a blank must be said
+            return f"{declared.from_job} =" if declared.default is not None else declared.from_job
+        if isinstance(declared, Column) and (declared.from_job or declared.by):
+            instead = "".join(f" ~{path}" for path in declared.instead if path != "by")
+            return declared.from_job + instead if declared.from_job else f"by {' '.join(declared.by)}"
+        place = self.book.tables.get(field.table)
+        match = place.table.match if place and place.table else {}
+        return next((path for path, column in match.items() if field.name == f"{field.table}.{column}"), "")
 
     def told_nameless(self) -> list[list[CellValue]]:
         """What the hidden sheet tells of the cells that have no name: headings that show a cell, worked examples."""
@@ -578,7 +606,7 @@ class _Writer:
             first, last = min(prints), max(prints)
             cells = f"{quoted(tab)}${column_letters(first)}${row + 1}:${column_letters(last)}${row + 1}"
             each = " ".join(prints.get(column, blank) for column in range(first, last + 1))
-            told.append(["", "cells", "", "", 1.0, "", "", 0.0, each, cells, 1.0, "", ""])
+            told.append(["", "cells", "", "", 1.0, "", "", 0.0, each, cells, 1.0, "", "", ""])
         return told
 
     def names(self) -> None:
