@@ -572,6 +572,8 @@ def job_cell(book: Book, value: JobValue | None, kind: str, place: str) -> JobVa
     if value is None or isinstance(value, (str, bool)):
         return value
     if isinstance(value, By):
+        if kind == "text":
+            return str(value)
         if value.quantity.unit not in book.units.kinds[kind].accept:
             return None
         value = value.quantity

@@ -25,7 +25,7 @@ OF_TABLE = "reference."
 KEY_JOIN = " / "
 
 NARROWEST = 6.0
-WIDEST = {"source": 26.0, "note": 36.0}
+WIDEST = {"source": 28.0, "note": 36.0}
 WIDEST_TEXT = 30.0
 """Widths of columns in characters; what is longer takes more lines."""
 
@@ -113,7 +113,7 @@ def block(
             f"{table.name}.{column.name}", "reference", plan.tab, place.first, at, column.kind, column.unit,
             column.title,
             "", rows=table.row_count, table=table.name, values=column.values, status=column.status,
-            named=column.name in named,
+            named=column.name in named, format=format_of(column),
         )  # fmt: skip
         place.fields.append(book.add(made))
         width = width_of(column)
@@ -125,11 +125,26 @@ def block(
     return place.first + place.rows + 1
 
 
+def format_of(column: TableColumn) -> str:
+    """A number format with every digit that the column carries; plain numbers and text take the usual one."""
+    if column.kind in ("text", "number"):
+        return ""
+    digits = max((decimals(value) for value in column.values if isinstance(value, (int, float))), default=0)
+    return "0." + "0" * digits if digits else "0"
+
+
+def decimals(value: float) -> int:
+    """Digits behind the point that a number is written with."""
+    return len(f"{value:.8f}".rstrip("0").partition(".")[2])
+
+
 def width_of(column: TableColumn) -> float:
     """Width that a column wants: room for its longest value and for the longest word of its heading."""
     word = max(map(len, column.title.split()), default=0) + 1.0
     if column.kind != "text":
-        longest = max((len(f"{value:.3f}") for value in column.values if isinstance(value, (int, float))), default=0)
+        numbers = [value for value in column.values if isinstance(value, (int, float))]
+        digits = max(map(decimals, numbers), default=0)
+        longest = max((len(f"{value:.{digits}f}") for value in numbers), default=0)
         return max(NARROWEST, word, longest + 1.5)
     longest = max((len(str(value)) for value in column.values if value is not None), default=0)
     return max(NARROWEST, word, min(WIDEST.get(column.name, WIDEST_TEXT), longest * 1.05 + 2))
