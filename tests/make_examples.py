@@ -34,6 +34,9 @@ WIDE = 1200
 """Pixels across a picture."""
 
 MARGIN = 12
+HEADER = 0.55
+"""Inches of a page that its header takes, and its footer."""
+
 PHONE = 400
 """Pixels across a phone's screen."""
 
@@ -184,7 +187,7 @@ def picture(pdf: Path, page: int, out: Path) -> None:
 
 
 def inked(pdf: Path, page: int, dots: int) -> tuple[int, int, int, int]:
-    """The box of a page that holds anything, in dots: left, top, right, bottom."""
+    """The box of a page that holds anything but its header and footer, in dots: left, top, right, bottom."""
     import numpy
 
     with tempfile.TemporaryDirectory() as place:
@@ -194,6 +197,9 @@ def inked(pdf: Path, page: int, dots: int) -> tuple[int, int, int, int]:
     assert found
     wide, tall = int(found[1]), int(found[2])
     dark = numpy.frombuffer(data, numpy.uint8, wide * tall, found.end()).reshape(tall, wide) < 250
+    strip = round(HEADER * dots)
+    dark = dark.copy()
+    dark[:strip] = dark[-strip:] = False
     rows, columns = numpy.flatnonzero(dark.any(axis=1)), numpy.flatnonzero(dark.any(axis=0))
     return int(columns[0]), int(rows[0]), int(columns[-1]) + 1, int(rows[-1]) + 1
 

@@ -150,9 +150,9 @@ class Routes:
             return 90.0
         if choice < 0.7:
             return 45.0
-        if choice < 0.97:
+        if choice < 0.96:
             return self.rng.choice([self.rng.uniform(3, 44.5), self.rng.uniform(45.5, 89.5), 22.5, 30.0, 60.0])
-        return self.rng.choice([0.0, 100.0])
+        return self.rng.choice([0.0, 100.0, 135.0])
 
     # -- a spool -------------------------------------------------------------------------------------------------------
 

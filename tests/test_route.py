@@ -25,7 +25,7 @@ from workbook_builder.build import workshop
 
 DEMO = Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml"
 SPOOLS_EACH = 60
-SEEDS = (1, 2, 3, 4)
+SEEDS = (1, 2, 3)
 CASES = [(seed, units, edition) for seed in SEEDS for units in ("inch", "mm") for edition in ("inch", "mm")]
 NEAR = 1e-8
 """Relative: angles go through arc functions in another way than the sheet's."""
@@ -336,7 +336,7 @@ def near_stock(leg: Leg) -> bool:
 def test_a_wrong_value_is_seen() -> None:
     """The comparison finds a value that is off by little, in each table that it looks at."""
     walk = walked(0, "inch", "inch")
-    for name, row in (("legs.takeout_end", 1), ("legs.roll_degrees", 0), ("cuts.cut_length", 3), ("spools.pipe_mass", 2)):
+    for name, row in (("legs.takeout_end", 1), ("legs.roll_degrees", 0), ("pieces.cut_length", 3), ("spools.pipe_mass", 2)):
         values = {key: list(column) for key, column in worked(0, "inch", "inch").items()}
         values[name][row] += 1e-4
         rows = Rows(values)
@@ -346,7 +346,7 @@ def test_a_wrong_value_is_seen() -> None:
             *totals_unlike(rows, walk),
         ]
         assert len(found) == 1 and name.partition(".")[2] in found[0]
-        if name in ("legs.takeout_end", "cuts.cut_length"):
+        if name in ("legs.takeout_end", "pieces.cut_length"):
             assert len(unlaid(walk, rows)) >= 1
 
 

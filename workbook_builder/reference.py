@@ -25,7 +25,7 @@ OF_TABLE = "reference."
 KEY_JOIN = " / "
 
 NARROWEST = 6.0
-WIDEST = {"source": 28.0, "note": 36.0}
+WIDEST = {"source": 36.0, "note": 36.0}
 WIDEST_TEXT = 30.0
 """Widths of columns in characters; what is longer takes more lines."""
 
@@ -80,7 +80,8 @@ def whole_tables_sheet(book: Book, library: Library, plan: SheetPlan) -> None:
     for name in plan.template.tables:
         table = library.table(name)
         columns = table.columns(cast(Edition, book.edition))
-        row = block(book, plan, table, columns, row, widths, [column.name for column in columns])
+        told = [f"Sources: {'; '.join(table.sources)}", *([table.description] if table.description else [])]
+        row = block(book, plan, table, columns, row, widths, [column.name for column in columns], told)
     plan.widths, plan.printed, plan.last_row = widths, len(widths), row
 
 
@@ -92,6 +93,7 @@ def block(
     row: int,
     widths: list[float],
     named: Sequence[str],
+    told: Sequence[str] = (),
 ) -> int:
     """One table under its title and source, from a row on; gives the row after it.
 
@@ -103,11 +105,14 @@ def block(
         row: first free row.
         widths: column widths so far, widened where this table needs it.
         named: columns that get a defined name.
+        told: what else stands above the heading: where the values were read, what to know before using them.
     """
     source = "; ".join(part for part in (table.standard, table.edition_of_standard, table.status) if part)
     plan.lines.append(Line(row, table.title, "heading"))
     plan.lines.append(Line(row + 1, source, "source"))
-    place = TablePlace(None, table.name, table.title, row, row + 2, row + 4, table.row_count, [], source=source)
+    plan.lines += [Line(row + 2 + at, text, "note") for at, text in enumerate(told)]
+    header = row + 2 + len(told)
+    place = TablePlace(None, table.name, table.title, header - 1, header, header + 2, table.row_count, [], source=source)
     for at, column in enumerate(columns):
         made = Field(
             f"{table.name}.{column.name}", "reference", plan.tab, place.first, at, column.kind, column.unit,

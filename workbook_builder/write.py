@@ -46,6 +46,9 @@ from .values import Computed, serial
 STAMP = datetime(2000, 1, 1)
 """Creation date of every workbook: same input, same bytes."""
 
+READABLE = 240.0
+"""Characters that one page may be wide and still be read."""
+
 LONGEST_HEADER = 200
 """Characters of a printed page's heading; the writer takes 255 with the codes."""
 
@@ -499,7 +502,7 @@ class _Writer:
         if plan.template.landscape:
             sheet.set_landscape()
         sheet.set_margins(left=0.4, right=0.4, top=0.75, bottom=0.6)
-        sheet.fit_to_pages(1, 0)
+        sheet.fit_to_pages(self.pages_across(sheet, plan), 0)
         sheet.print_area(0, 0, max(plan.last_row, 1), max(plan.printed - 1, 0))
         # the blank after a size keeps it apart from a text that starts with a digit
         sheet.set_header(f"&L&8 {self.page_header()}&R&8 &A")
@@ -517,6 +520,16 @@ class _Writer:
         sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True, "sort": False})
         sheet.hide_gridlines(2)
         sheet.set_zoom(100)
+
+    @staticmethod
+    def pages_across(sheet: Worksheet, plan: SheetPlan) -> int:
+        """Pages side by side: one, or for a reference table too wide to be read on one, more, its key on each."""
+        if plan.template.made != "reference":
+            return 1
+        pages = math.ceil(sum(plan.widths[: plan.printed]) / READABLE)
+        if pages > 1:
+            sheet.repeat_columns(0)
+        return max(1, pages)
 
     def frozen_columns(self, place: TablePlace) -> int:
         """Columns that stay in sight: those left of and including the row's key, two at most."""
