@@ -77,6 +77,7 @@ class Live:
         self.engine = formualizer.Workbook.from_bytes(self.bytes)
         self.engine.set_temporal_egress("serial")
         self.calculate()
+        self.typed: dict[Place, Value] = {}
 
     @property
     def computed(self) -> list[Field]:
@@ -92,6 +93,8 @@ class Live:
         field = self.book.fields[name]
         assert field.typed, f"{name} is not a cell to type into"
         assert row < field.rows, f"{name} has {field.rows} rows"
+        if (name, row) not in self.typed:
+            self.typed[name, row] = plain(self.engine.get_value(field.tab, field.row + row + 1, field.column + 1))
         self.engine.set_value(field.tab, field.row + row + 1, field.column + 1, value)
 
     def put_all(self, values: Mapping[Place, Value]) -> None:
@@ -99,6 +102,13 @@ class Live:
         for (name, row), value in values.items():
             self.put(name, value, row)
         self.calculate()
+
+    def reset(self) -> None:
+        """Everything as it was built. Nothing is recomputed yet."""
+        for (name, row), value in self.typed.items():
+            field = self.book.fields[name]
+            self.engine.set_value(field.tab, field.row + row + 1, field.column + 1, value)
+        self.typed.clear()
 
     def take(self, field: Field) -> list[Any]:
         """All values of a field."""
@@ -113,6 +123,15 @@ class Live:
     def value(self, name: str, row: int = 0) -> Any:
         """The value of a name in one row."""
         return self.column(name)[row]
+
+    def row(self, table: str, row: int) -> dict[str, Any]:
+        """A row of a table by column."""
+        fields = self.book.tables[table].fields
+        first, last = min(made.column for made in fields), max(made.column for made in fields)
+        at = fields[0].row + row + 1
+        area = formualizer.RangeAddress(fields[0].tab, at, first + 1, at, last + 1)
+        (line,) = self.engine.sheet(fields[0].tab).get_values(area)
+        return {made.name.partition(".")[2]: plain(line[made.column - first]) for made in fields}
 
     def rows(self, table: str, columns: Iterable[str]) -> list[dict[str, Any]]:
         """Rows of a table by column."""

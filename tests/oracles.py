@@ -8,7 +8,7 @@ changed formula would be noticed.
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -82,16 +82,16 @@ def mismatches(book: Live, wanted: Mapping[Place, Value]) -> list[str]:
 # -- readings ----------------------------------------------------------------------------------------------------------
 
 
-def blanked(walk: Walk) -> dict[Place, Value]:
-    """Every cell for a reading, cleared."""
+def all_readings(walk: Walk, value: Value) -> dict[Place, Value]:
+    """The same in every cell for a reading."""
     cells: dict[Place, Value] = {}
     for row in range(len(gauges.joints_of(walk))):
         for name in (*CLOCK, "worst"):
-            cells[f"joints.gap_{name}", row] = cells[f"joints.hi_lo_{name}", row] = None
+            cells[f"joints.gap_{name}", row] = cells[f"joints.hi_lo_{name}", row] = value
     for row in range(2 * len(gauges.pieces_of(walk))):
         for name in DIAMETERS:
-            cells[f"ends.square_{name}", row] = None
-        cells["ends.sweep", row] = None
+            cells[f"ends.square_{name}", row] = value
+        cells["ends.sweep", row] = value
     return cells
 
 
@@ -170,10 +170,6 @@ def expected(state: State) -> dict[Place, Value]:
 def opened(state: State) -> Live:
     """The workbook in a state."""
     book = live(state.text, state.edition)
-    book.put_all({**blanked(walked(state.text, state.edition)), **state.typed})
+    book.reset()
+    book.put_all(state.typed)
     return book
-
-
-def row_of(book: Live, table: str, row: int, names: Sequence[str]) -> dict[str, Any]:
-    """Some cells of a row."""
-    return {name: book.value(f"{table}.{name}", row) for name in names}

@@ -130,6 +130,8 @@ def fields_are_described(library: Library) -> list[str]:
     units = {
         ("length", "inch"): "in",
         ("length", "mm"): "mm",
+        ("millimetres", "inch"): "mm",
+        ("millimetres", "mm"): "mm",
         ("mass_per_length", "inch"): "lb/ft",
         ("mass_per_length", "mm"): "kg/m",
         ("angle", "inch"): "deg",
@@ -167,8 +169,6 @@ ONE_EDITION: dict[str, frozenset[str]] = {
     "socket_weld_fitting": frozenset({"socket_bore"}),
     "threaded_fitting": frozenset({"thread_length", "effective_thread", "thread_status"}),
     "valve": frozenset({"weld_ends", "ring_joint", "tolerance", "tolerance_status"}),
-    "welded_length_tolerance": frozenset({"over", "up_to", "class_a", "class_b", "class_c", "class_d"}),
-    "welded_angle_tolerance": frozenset({"over", "up_to"}),
 }
 
 
@@ -575,9 +575,7 @@ def return_backs(library: Library) -> list[str]:
 
 SEEN_TWICE = "in two tables read, so the table's own value; a 45 is never taken from the tangent"
 FORTY_FIVE_WITHIN = 0.125
-FORTY_FIVE_EXCEPTIONS = {
-    size: SEEN_TWICE for size in ("3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "22", "26", "28", "30", "32")
-}
+FORTY_FIVE_EXCEPTIONS = dict.fromkeys(("3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "22", "26", "28", "30", "32"), SEEN_TWICE)
 
 
 def forty_fives(library: Library) -> list[str]:
@@ -880,9 +878,7 @@ def small_sizes_borrow_a_class(library: Library) -> list[str]:
 # --- further fittings ---------------------------------------------------------------------------------------------
 
 
-FORTY_FIVE_3D_EXCEPTIONS = {
-    size: "as printed in the one table read, up to 1.5 mm from the tangent" for size in ("36", "40", "46")
-}
+FORTY_FIVE_3D_EXCEPTIONS = dict.fromkeys(("36", "40", "46"), "as printed in the one table read, up to 1.5 mm from the tangent")
 
 
 def elbows_3d(library: Library) -> list[str]:
@@ -939,7 +935,7 @@ def things_grow_with_size(library: Library) -> list[str]:
         table = library.table(name)
         for edition in EDITIONS:
             for quantity, kind in measured(table, edition):
-                if kind != "length":
+                if kind not in ("length", "millimetres"):
                     continue
                 rows = [row for row in table.rows(edition) if row[quantity] is not None]
                 for before, after in pairwise(rows):

@@ -21,10 +21,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from workbook_builder import cells
+from workbook_builder.book import HIDDEN_COLUMNS, column_letters
 from workbook_builder.build import Workshop
 from workbook_builder.cells import LARGEST_FILE, read_cells
 from workbook_builder.errors import WorkbookError
-from workbook_builder.book import HIDDEN_COLUMNS, column_letters
 from workbook_builder.read import Reading, read, read_workbook
 
 LIST = column_letters(HIDDEN_COLUMNS + 2)

@@ -276,19 +276,20 @@ def unsaid(walk: Walk, rows: Rows) -> list[str]:
         for node in spool.nodes:
             for word in node.wrong - {"takeout"}:
                 legs = [arm.leg for arm in node.arms]
-                if not any(SENTENCES[word] in rows.leg(leg, "stops") for leg in legs):
+                if not any(sentence in rows.leg(leg, "stops") for leg in legs for sentence in SENTENCES[word]):
                     found.append(f"{spool.mark}: nothing is said of {word}")
     return found
 
 
+IN_LINE = "Of three legs at a tee two must be in line."
 SENTENCES = {
-    "no turn": "No turn here: use weld.",
-    "over 90": "cannot be made with one elbow",
-    "turns": "this end makes no turn",
-    "lateral": "lateral: use other",
-    "enters": "by run or branch",
-    "run sizes": "Both legs of the run must have one size.",
-    "in line": "Of three legs at a tee two must be in line.",
+    "no turn": ["No turn here: use weld."],
+    "over 90": ["cannot be made with one elbow"],
+    "turns": ["this end makes no turn"],
+    "lateral": ["lateral: use other", IN_LINE],
+    "enters": ["by run or branch"],
+    "run sizes": ["Both legs of the run must have one size."],
+    "in line": [IN_LINE],
 }
 
 

@@ -8,7 +8,7 @@ from importlib.resources.abc import Traversable
 
 from . import tables
 from .book import Book
-from .errors import JobError, TemplateError, unknown
+from .errors import JobError, unknown
 from .job import Job
 from .layout import lay_out
 from .made import fill_made
@@ -16,7 +16,7 @@ from .prove import Proof
 from .quantity import Units, load_units
 from .readings import put_readings
 from .render import Renderer
-from .template import EDITIONS, Column, Result, Shelf
+from .template import EDITIONS, Shelf
 from .values import Computed, compute
 from .write import write_book
 

@@ -45,7 +45,7 @@ FILE = "job.toml"
 VERSION_KEY = "schema"
 LONGEST_TYPED = 1000
 TYPED_KEY = "typed"
-"""A table of the job file for typed cells that no other key covers: the cell's name and its value, or a column's list."""
+"""A table of the job file for typed cells that no other key covers: a cell's name and its value, or a column's list."""
 LARGEST_FILE = 16 * 1024 * 1024
 LONGEST_LINE = 4000  # a dotted key takes memory by the square of its length
 
@@ -1148,11 +1148,15 @@ def parse_job(text: str, file: str, schema: Schema, library: Library) -> Job:
 def _typed(given: object, file: str) -> dict[str, Typed]:
     """The table of loose typed cells: plain values, or lists of them."""
     if not isinstance(given, dict):
-        raise JobError(f"{TYPED_KEY} is {_shown(given)}", file=file, allowed=f"[{TYPED_KEY}] is a table of names and values")
+        raise JobError(
+            f"{TYPED_KEY} is {_shown(given)}", file=file, allowed=f"[{TYPED_KEY}] is a table of names and values"
+        )
     for name, value in given.items():
         for one in value if isinstance(value, list) else [value]:
             if not isinstance(one, (str, int, float, date)) or isinstance(one, float) and one - one != 0:
-                raise JobError(f"{name} holds {_shown(one)}", file=file, place=TYPED_KEY, allowed="texts, numbers and dates")
+                raise JobError(
+                    f"{name} holds {_shown(one)}", file=file, place=TYPED_KEY, allowed="texts, numbers and dates"
+                )
             if isinstance(one, str) and (len(one) > LONGEST_TYPED or not one.isprintable()):
                 raise JobError(f"{name} holds a text that cannot be shown", file=file, place=TYPED_KEY)
     return given

@@ -626,7 +626,7 @@ def lay_out(
         TemplateError: a name twice, a name that is no name, a table without its key, an unknown unit kind.
     """
     with naming(workbook.file, "sheets and macros"):
-        templates = rolled_up([shelf.sheet(name) for name in workbook.sheets])
+        templates = rolled_up([of_edition(shelf.sheet(name), edition) for name in workbook.sheets])
         groups = [(f"{name}.toml", shelf.macros(name)) for name in workbook.macros]
     groups += [(template.file, template.macro) for template in templates]
     book = Book(workbook, edition, units, macros=macro_bodies(groups, edition), job=job)
@@ -668,7 +668,10 @@ def check_typed(book: Book) -> None:
     known = [made.name for made in book.fields.values() if made.typed]
     for name in book.job.typed:
         if name not in known:
-            raise JobError(f"no typed cell is named {name!r}", file=book.job.file, place=TYPED_KEY, allowed=unknown(name, known, "names"))
+            raise JobError(
+                f"no typed cell is named {name!r}", file=book.job.file, place=TYPED_KEY,
+                allowed=unknown(name, known, "names"),
+            )  # fmt: skip
 
 
 def check_sorted(book: Book) -> None:
@@ -707,6 +710,12 @@ def check_chart(chart: Chart, book: Book) -> None:
             for first, second in (series.x, series.y):
                 if book.fields[f"{table}.{first}"].column + 1 != book.fields[f"{table}.{second}"].column:
                     raise TemplateError(f"{first!r} and {second!r} must be neighbouring columns")
+
+
+def of_edition(template: SheetTemplate, edition: str) -> SheetTemplate:
+    """A sheet without the tables that only the other edition has."""
+    tables = [table for table in template.table if table.edition in ("", edition)]
+    return template if len(tables) == len(template.table) else msgspec.structs.replace(template, table=tables)
 
 
 def rolled_up(templates: Sequence[SheetTemplate]) -> list[SheetTemplate]:

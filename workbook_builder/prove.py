@@ -221,7 +221,8 @@ class Proof:
                 return Call("CHOOSE", (number, *(self.blank_safe(cell, field) for cell in cells)))
             case Name(text) | Call("INDEX", (Name(text), *_)):
                 how, name = reference(text)
-                if isinstance(node, Name) and name.partition(".")[2] in getattr(field.declared, "needs", ()):
+                needed = [self.resolve(need, field)[1].name for need in getattr(field.declared, "needs", ())]
+                if isinstance(node, Name) and name in needed:
                     return node
                 if how in SCOPES or may_be_blank(self.book.fields[name]):
                     empty = Text("")

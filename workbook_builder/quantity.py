@@ -180,7 +180,8 @@ class Units:
 
     def __post_init__(self) -> None:
         for kind in self.kinds.values():
-            self._factors.update({unit: (kind.name, factor) for unit, factor in kind.accept.items()})
+            for unit, factor in kind.accept.items():
+                self._factors.setdefault(unit, (kind.name, factor))
 
     def shown(self, kind: str, edition: str) -> str:
         """Unit that an edition shows for a kind.
@@ -429,8 +430,9 @@ def load_units(folder: Traversable | None = None) -> Units:
             said = f"edition {wrong} is missing" if isinstance(wrong, KeyError) else str(wrong)
             raise TemplateError(said, file=FILE, place=f"kind {name}") from wrong
         for unit in kinds[name].accept:
-            if owner.setdefault(unit, name) != name:
-                raise TemplateError(f"unit {unit!r} already measures {owner[unit]}", file=FILE, place=f"kind {name}")
+            first = owner.setdefault(unit, name)
+            if kinds[first].accept[unit] != kinds[name].accept[unit]:  # one quantity may be shown in two ways
+                raise TemplateError(f"unit {unit!r} already measures {first}", file=FILE, place=f"kind {name}")
     return Units(tuple(whole.editions), kinds, whole.spelling, tuple(whole.pint.definitions))
 
 

@@ -1,7 +1,8 @@
 """Readings from the job file: entries that belong to rows which only the computed workbook knows.
 
-A joint's row follows from the route, so its place is not known before the workbook is computed. The keys of the live rows
-are looked up in the computed values, the entries' values are put into the typed cells, and the workbook is computed anew.
+A joint's row follows from the route, so its place is not known before the workbook is computed. The keys of the live
+rows are looked up in the computed values, the entries' values are put into the typed cells, and the workbook is computed
+anew.
 """
 
 from __future__ import annotations
@@ -54,7 +55,9 @@ def put(
         if key not in rows:
             siblings = [other[-1] for other in rows if other[:-1] == key[:-1]]
             near = unknown(key[-1], siblings, "names") if siblings else f"there are {listed(' '.join(k) for k in rows)}"
-            raise JobError(f"{place.title.lower()} have no {' '.join(key)}", file=job.file, place=entry.place, allowed=near)
+            raise JobError(
+                f"{place.title.lower()} have no {' '.join(key)}", file=job.file, place=entry.place, allowed=near
+            )
         at = rows[key]
         if at in taken:
             raise JobError(f"{' '.join(key)} is given twice", file=job.file, place=entry.place)

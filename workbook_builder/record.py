@@ -186,7 +186,9 @@ def by_way_of(columns: Sequence[Named], reading: Reading, at: int, units: Units,
     pending = Pending()
     for path, one in paths.items():
         if one.typed and at in one.formulas:
-            pending.formulas[path.rpartition(".")[2]] = [other.rpartition(".")[2] for other in one.job.split(INSTEAD)[1:]]
+            pending.formulas[path.rpartition(".")[2]] = [
+                other.rpartition(".")[2] for other in one.job.split(INSTEAD)[1:]
+            ]
     for one in columns:
         if one.job.startswith(BY) and (value := reading.values[one.name][at]) is not None:
             pending.by = f"by {spoken(value, one, one.unit_kind, units)}"

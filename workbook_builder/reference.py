@@ -112,7 +112,9 @@ def block(
     plan.lines.append(Line(row + 1, source, "source"))
     plan.lines += [Line(row + 2 + at, text, "note") for at, text in enumerate(told)]
     header = row + 2 + len(told)
-    place = TablePlace(None, table.name, table.title, header - 1, header, header + 2, table.row_count, [], source=source)
+    place = TablePlace(
+        None, table.name, table.title, header - 1, header, header + 2, table.row_count, [], source=source
+    )
     for at, column in enumerate(columns):
         made = Field(
             f"{table.name}.{column.name}", "reference", plan.tab, place.first, at, column.kind, column.unit,

@@ -152,6 +152,7 @@ class Table(Declared):
     match: dict[str, str] = {}  # job path -> column: an entry belongs to the row where all of these are alike
     lines: int = 1  # lines of text that a row has room for, where sentences come later
     seed: bool = False  # a thin locked row under the heading, for `above`
+    edition: OneEdition = ""  # only in this edition
 
 
 class Chart(Declared):

@@ -157,12 +157,14 @@ class _Writer:
     # -- text ----------------------------------------------------------------------------------------------------
 
     def across(self, sheet: Worksheet, plan: SheetPlan, row: int, text: str, look: Format, first: int = 0) -> float:
-        """Text over the printed width; gives the width in characters."""
+        """Text over the printed width, or as much of it as one reads; gives the width in characters."""
         last = plan.printed - 1
+        while last > first and sum(plan.widths[: last + 1]) > READABLE:
+            last -= 1
         if last > first:
             sheet.merge_range(row, first, row, last, "", look)
         sheet.write_string(row, first, text, look)
-        return sum(plan.widths[first : plan.printed])
+        return sum(plan.widths[first : last + 1])
 
     def line(self, sheet: Worksheet, plan: SheetPlan, line: Line) -> None:
         """One line of running text with the height it needs."""

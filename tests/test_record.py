@@ -1,0 +1,162 @@
+"""A filled workbook becomes a job file, and that job file the same workbook: nothing typed is lost."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from engines import Typed, type_into
+
+from workbook_builder.build import Workshop, workshop
+from workbook_builder.cli import main
+from workbook_builder.errors import JobError
+from workbook_builder.job import Job, Schema, load_schema, parse_job
+from workbook_builder.read import Reading, read_workbook
+from workbook_builder.record import job_text
+
+EXAMPLES = Path(__file__).resolve().parent.parent / "output_examples"
+DEMO = EXAMPLES / "mill_creek.toml"
+
+
+@pytest.fixture(scope="module")
+def made() -> Workshop:
+    return workshop()
+
+
+@pytest.fixture(scope="module")
+def schema(made: Workshop) -> Schema:
+    return load_schema(made.shelf.folder, made.units)
+
+
+def job_from(reading: Reading, schema: Schema, made: Workshop) -> Job:
+    return parse_job(job_text(reading, schema, made.units), reading.file, schema, made.library)
+
+
+def typed_values(reading: Reading) -> dict[str, list[object]]:
+    return {one.name: list(reading.values[one.name]) for one in reading.names if one.typed}
+
+
+@pytest.mark.parametrize("edition", ["inch", "mm"])
+def test_the_demo_comes_back_byte_for_byte(edition: str, made: Workshop, schema: Schema, tmp_path: Path) -> None:
+    job = parse_job(DEMO.read_text(encoding="utf-8"), "demo", schema, made.library)
+    first = made.build("spool", job, edition)
+    path = tmp_path / "first.xlsx"
+    path.write_bytes(first)
+    again = job_from(read_workbook(path), schema, made)
+    assert again.units == edition
+    assert made.build("spool", again, edition) == first
+
+
+def random_filling(reading: Reading, seed: int) -> dict[tuple[str, str], Typed]:
+    """Something typed into a third of the cells that readings, notes and records go into."""
+    chance = random.Random(seed)
+    filling: dict[tuple[str, str], Typed] = {}
+    for one in reading.names:
+        shape = one.table in ("legs", "spools", "details", "items") or one.name.partition(".")[0] in ("rules", "start")
+        if not one.typed or shape or "choose" in one.job:
+            continue
+        for row, column in one.places():
+            there = not one.table or reading.values[f"{one.table}.{one.key}"][row - one.row] is not None if one.key else True
+            if not there or chance.random() > 0.3:
+                continue
+            letters = ""
+            at = column + 1
+            while at:
+                at, rest = divmod(at - 1, 26)
+                letters = chr(65 + rest) + letters
+            address = (one.tab, f"{letters}{row + 1}")
+            if one.unit_kind == "text":
+                filling[address] = chance.choice(["=1+1", "-x", "H 123", "@a", "12 o'clock", 'say "so"'])
+            elif one.unit_kind == "date":
+                filling[address] = float(chance.randrange(40000, 50000))
+            else:
+                filling[address] = round(chance.uniform(0, 0.9), chance.choice([0, 1, 3, 6]))
+    return filling
+
+
+@pytest.mark.parametrize(("edition", "seed"), [("inch", 1), ("mm", 2), ("inch", 3)])
+def test_random_fillings_come_back(
+    edition: str, seed: int, made: Workshop, schema: Schema, tmp_path: Path
+) -> None:
+    job = parse_job(DEMO.read_text(encoding="utf-8"), "demo", schema, made.library)
+    path = tmp_path / "demo.xlsx"
+    path.write_bytes(made.build("spool", job, edition))
+    blank = read_workbook(path)
+    filling = random_filling(blank, seed)
+    assert len(filling) > 200
+    filled = read_workbook(type_into(path, tmp_path / "filled.xlsx", filling))
+    again = tmp_path / "again.xlsx"
+    again.write_bytes(made.build("spool", job_from(filled, schema, made), edition))
+    rebuilt = read_workbook(again)
+    assert typed_values(rebuilt) == typed_values(filled)
+    assert typed_values(filled) != typed_values(blank)
+    assert rebuilt.values == filled.values
+
+
+def test_a_cleared_default_stays_clear(made: Workshop, schema: Schema, tmp_path: Path) -> None:
+    job = parse_job(DEMO.read_text(encoding="utf-8"), "demo", schema, made.library)
+    path = tmp_path / "demo.xlsx"
+    path.write_bytes(made.build("spool", job, "inch"))
+    cells = read_workbook(path).as_json(cells=True)["cells"]
+    tab, _, address = cells["rules.waviness_max"].rpartition("!")
+    filled = read_workbook(type_into(path, tmp_path / "cleared.xlsx", {(tab.strip("'"), address): None}))
+    assert filled.values["rules.waviness_max"] == [None]
+    again = tmp_path / "again.xlsx"
+    again.write_bytes(made.build("spool", job_from(filled, schema, made), "inch"))
+    assert read_workbook(again).values["rules.waviness_max"] == [None]
+
+
+@pytest.mark.parametrize("edition", ["inch", "mm"])
+def test_the_intake_workbook_gives_the_same_bytes_as_the_job_file(edition: str, tmp_path: Path) -> None:
+    runner = CliRunner()
+    intake, one, two = (str(tmp_path / name) for name in ("intake.xlsx", "one.xlsx", "two.xlsx"))
+    for arguments in (
+        ["build", "intake", "--job", str(DEMO), "--edition", edition, "--out", intake],
+        ["build", "spool", "--job", intake, "--edition", "inch", "--out", one],
+        ["build", "spool", "--job", str(DEMO), "--edition", "inch", "--out", two],
+    ):
+        done = runner.invoke(main, arguments)
+        assert done.exit_code == 0, done.output
+    assert Path(one).read_bytes() == Path(two).read_bytes()
+
+
+def test_an_empty_intake_is_told_what_is_missing(tmp_path: Path) -> None:
+    runner = CliRunner()
+    intake = str(tmp_path / "intake.xlsx")
+    assert runner.invoke(main, ["build", "intake", "--out", intake]).exit_code == 0
+    done = runner.invoke(main, ["build", "spool", "--job", intake, "--out", str(tmp_path / "x.xlsx")])
+    assert done.exit_code == 2
+    assert "name is missing" in done.output
+    assert not (tmp_path / "x.xlsx").exists()
+
+
+def test_read_writes_the_job_file(tmp_path: Path) -> None:
+    runner = CliRunner()
+    book, job, again = (str(tmp_path / name) for name in ("a.xlsx", "a.toml", "b.xlsx"))
+    assert runner.invoke(main, ["build", "spool", "--job", str(DEMO), "--out", book]).exit_code == 0
+    assert runner.invoke(main, ["read", book, "--job", job]).exit_code == 0
+    assert runner.invoke(main, ["build", "spool", "--job", job, "--out", again]).exit_code == 0
+    assert Path(book).read_bytes() == Path(again).read_bytes()
+
+
+BAD = {
+    '[typed]\n"rules.root_gapp" = 1\n': "typed: no typed cell is named 'rules.root_gapp'; did you mean 'rules.root_gap'?",
+    '[typed]\n"pocket.offset" = "3 deg"\n': "typed, pocket.offset",
+    '[typed]\n"pocket.offset" = [1, 2]\n': None,
+    '[[spool.joint]]\njoint = "W99"\ngap_12 = 1\n': "joints have no SP-05 W99",
+    '[[spool.piece]]\nmark = "SP-01-L1"\nheat = "1"\n': "pieces have no SP-05 SP-01-L1",
+}
+
+
+@pytest.mark.parametrize("text", BAD)
+def test_readings_that_belong_nowhere_are_refused(text: str, made: Workshop, schema: Schema) -> None:
+    job = parse_job(DEMO.read_text(encoding="utf-8") + text, "demo", schema, made.library)
+    sentence = BAD[text]
+    if sentence is None:
+        made.build("spool", job, "inch")
+        return
+    with pytest.raises(JobError) as caught:
+        made.build("spool", job, "inch")
+    assert sentence in str(caught.value)
