@@ -1,7 +1,7 @@
 """Rebuild output_examples/: the demo job's workbooks in both editions, and a picture of each main sheet.
 
-There is the spool workbook blank, from the job, and from the job with readings typed in, and the workbook of the
-reference tables. Run with `make examples`. A test says when the workbooks are no longer what the templates build; the
+There is the spool workbook blank, from the job, and from the job with readings, and the workbook of the reference
+tables. Run with `make examples`. A test says when the workbooks are no longer what the templates build; the
 pictures are for people and are not compared.
 """
 
@@ -14,8 +14,7 @@ import sys
 import tempfile
 import tomllib
 import zipfile
-from collections.abc import Mapping, Sequence
-from datetime import date
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -27,7 +26,7 @@ READINGS = FOLDER / "mill_creek_readings.toml"
 WORKBOOK, TABLES = "spool", "tables"
 EDITIONS = ("inch", "mm")
 FILLED = "-filled"
-MAIN_TABLE_SHEETS = ("shelf_start", "compare", "sums", "pipe_shelf", "flange_shelf")
+MAIN_TABLE_SHEETS = ("shelf_start", "compare", "sums", "pipe_shelf")
 """Sheets of the workbook of tables that get a picture; of the spool workbook every sheet does."""
 
 WIDE = 1200
@@ -40,57 +39,30 @@ HEADER = 0.55
 PHONE = 400
 """Pixels across a phone's screen."""
 
-Typed = dict[str, dict[int, Any]]
-
 
 # -- workbooks -----------------------------------------------------------------------------------------------------------
 
 
-def readings(workbook: str) -> dict[str, Any]:
-    """What the file of readings has for a workbook."""
-    found: dict[str, Any] = tomllib.loads(READINGS.read_text(encoding="utf-8")).get(workbook, {})
-    return found
-
-
-def filled(workbook: str, edition: str, job: Any, typed: Mapping[str, Any]) -> bytes:
-    """A workbook with readings typed in, its values computed from them; same input, same bytes."""
+def read_job(text: str, file: str) -> Any:
+    """A job from the text of its file."""
     from workbook_builder.build import workshop
-    from workbook_builder.values import compute
-    from workbook_builder.write import write_book
+    from workbook_builder.job import load_schema, parse_job
 
     shop = workshop()
-    _, before = shop.compute(workbook, job, edition)
-    book, proof, renderer = shop.prepare(workbook, job, edition)
-    for name, cells in places(typed, book, before.values).items():
-        field = book.fields[name]
-        assert field.typed, f"{name} is not a cell to type into"
-        held = [*field.values, *[None] * (field.rows - len(field.values))]
-        for row, said in cells.items():
-            held[row] = in_edition(said, field.unit_kind, edition, shop.units)
-        field.values = held
-    return write_book(book, proof, renderer, compute(book, proof, renderer))
+    return parse_job(text, file, load_schema(shop.shelf.folder, shop.units), shop.library)
 
 
-def places(typed: Mapping[str, Any], book: Any, values: Mapping[str, Sequence[Any]]) -> Typed:
-    """By name and row, what is typed: single cells, and rows of tables found by their first columns."""
-    found: Typed = {name: {0: said} for name, said in typed.get("cells", {}).items()}
-    for group in typed.get("rows", []):
-        table, find, columns = group["table"], group.get("find", []), group["columns"]
-        keys = list(zip(*(values[f"{table}.{name}"] for name in find), strict=True))
-        for number, line in enumerate(group["rows"]):
-            row = keys.index(tuple(line[: len(find)])) if find else number
-            for name, said in zip(columns, line[len(find) :], strict=False):
-                if said != "":
-                    found.setdefault(f"{table}.{name}", {})[row] = said
-    return found
+def filled_job() -> str:
+    """The demo's job file with its readings, each spool's beside its legs."""
+    import tomli_w
 
-
-def in_edition(said: Any, kind: str, edition: str, units: Any) -> Any:
-    """A reading as it is typed in an edition: millimetres to a tenth."""
-    if isinstance(said, date) or kind in ("text", "date"):
-        return said
-    value = units.cell_value(said, kind, edition)
-    return round(value, 1) if edition == "mm" and kind == "length" else value
+    job, measured = (tomllib.loads(path.read_text(encoding="utf-8")) for path in (JOB, READINGS))
+    spools = {spool["mark"]: spool for spool in job["spool"]}
+    for spool in measured.pop("spool"):
+        spools[spool["mark"]].update(spool)
+    for name, group in measured.items():
+        job[name] = job.get(name, {}) | group
+    return tomli_w.dumps(job)
 
 
 @cache
@@ -98,17 +70,39 @@ def build() -> dict[str, bytes]:
     """Every example workbook by its file name, named as the command line names it."""
     from workbook_builder.build import workshop
     from workbook_builder.cli import prefix
-    from workbook_builder.job import load_schema, read
 
     shop = workshop()
-    job = read(JOB, load_schema(shop.shelf.folder, shop.units), shop.library)
+    job = read_job(JOB.read_text(encoding="utf-8"), JOB.name)
+    measured = read_job(filled_job(), READINGS.name)
     made: dict[str, bytes] = {}
     for edition in EDITIONS:
         made[f"{WORKBOOK}-{edition}.xlsx"] = shop.build(WORKBOOK, None, edition)
         made[f"{prefix(job)}{WORKBOOK}-{edition}.xlsx"] = shop.build(WORKBOOK, job, edition)
-        made[f"{prefix(job)}{WORKBOOK}-{edition}{FILLED}.xlsx"] = filled(WORKBOOK, edition, job, readings(WORKBOOK))
+        made[f"{prefix(job)}{WORKBOOK}-{edition}{FILLED}.xlsx"] = shop.build(WORKBOOK, measured, edition)
         made[f"{TABLES}-{edition}.xlsx"] = shop.build(TABLES, None, edition)
     return made
+
+
+COMPARED = """
+schema = 1
+job = { name = "compare", number = "", units = "inch" }
+spool = [
+    { mark = "-", size = "6", schedule = "STD", start = "plain", leg = [{ east = 1, end = "plain" }] },
+]
+[typed]
+"shelf_start.inspector" = "A. Example (invented)"
+"shelf_start.book" = "invented"
+"shelf_start.date" = 2025-03-20
+"compare.table" = ["pipe", "elbow", "tee", "flange", "stub_end", "cap"]
+"compare.row" = ["6|STD", "6", "6", "150|6", "6", "6"]
+"compare.column" = ["wall", "long_90", "branch", "weld_neck", "long_length", "length"]
+"compare.theirs" = [0.28, 9, 5.26, 3.5, 8]
+"compare.printed_to" = [0.001, 0.01, 0.01]
+"compare.edition" = ["invented", "invented", "invented", "invented", "invented"]
+"compare.by" = ["A.E.", "A.E.", "A.E.", "A.E.", "A.E."]
+"compare.on" = [2025-03-20, 2025-03-20, 2025-03-20, 2025-03-20, 2025-03-20]
+"""
+"""What an inspector might type, for the picture of the sheet alone; the third row is a slip of the pen."""
 
 
 # -- pictures ------------------------------------------------------------------------------------------------------------
@@ -137,8 +131,11 @@ def draw(folder: Path) -> list[Path]:
     """The pictures: each sheet's first printed page, cut to what is on it."""
     import engines
 
+    from workbook_builder.build import workshop
+
     job_file = next(name for name in build() if name.endswith(f"-inch{FILLED}.xlsx"))
-    books = {WORKBOOK: build()[job_file], TABLES: filled(TABLES, "inch", None, readings(TABLES))}
+    compared = workshop().build(TABLES, read_job(COMPARED, "compared.toml"), "inch")
+    books = {WORKBOOK: build()[job_file], TABLES: compared}
     drawn: list[Path] = []
     with tempfile.TemporaryDirectory() as place:
         for workbook, content in books.items():

@@ -290,7 +290,7 @@ def tables(name: str | None, size: str | None, edition: str, as_json: bool) -> N
 
     library = load()
     if name is None and size is None:
-        overview(library, as_json)
+        overview(library, edition, as_json)
         return
     chosen = [library.table(name)] if name is not None else [t for t in library.tables.values() if sized(t, edition)]
     if size is not None:
@@ -306,16 +306,28 @@ def tables(name: str | None, size: str | None, edition: str, as_json: bool) -> N
         print_table(table, rows, edition)
 
 
-def overview(library: Library, as_json: bool) -> None:
-    """Every table in a few lines: what it is, of which standard, how far it was checked."""
+def overview(library: Library, edition: str, as_json: bool) -> None:
+    """Every table in a few lines: what it is, of which standard, how far it was checked; and all values counted."""
     if as_json:
-        print_json([told(table, "") for table in library.tables.values()])
+        print_json([told(table, "") | counted(table, edition) for table in library.tables.values()])
         return
-    width = max(map(len, library.names()), default=0)
+    from .show import counts, wrapped
+
+    width = max(map(len, library.names()), default=0) + 2
     for name, table in library.tables.items():
-        click.echo(f"{name:<{width}}  {table.title}")
-        click.echo(f"{'':<{width}}  {table.standard}; {table.edition_of_standard}")
-        click.echo(f"{'':<{width}}  status: {table.status}")
+        click.echo(f"{name:<{width}}{table.title}")
+        for text in (f"{table.standard}; {table.edition_of_standard}", f"status: {table.status}"):
+            for line in wrapped(" " * width + text, " " * width):
+                click.echo(line)
+    click.echo()
+    click.echo(f"Values by how far they were checked, {edition} edition:")
+    for line in counts({name: counted(table, edition)["counts"] for name, table in library.tables.items()}):
+        click.echo(line)
+
+
+def counted(table: Table, edition: str) -> dict[str, Any]:
+    """How many of a table's values have each status."""
+    return {"edition": edition, "counts": table.counts("mm" if edition == "mm" else "inch")}
 
 
 def told(table: Table, edition: str) -> dict[str, Any]:
@@ -329,7 +341,7 @@ def told(table: Table, edition: str) -> dict[str, Any]:
         "status": table.status,
     }
     if edition:
-        data |= {"edition": edition, "units": {one.name: one.unit for one in columns(table, edition) if one.unit}}
+        data |= {"units": {one.name: one.unit for one in columns(table, edition) if one.unit}} | counted(table, edition)
     return data
 
 
@@ -366,20 +378,31 @@ def rows_of(table: Table, size: str | None, edition: str) -> list[dict[str, Valu
 
 
 def print_table(table: Table, rows: list[dict[str, Value]], edition: str) -> None:
-    """A table for people: what it is, its sources, its rows."""
-    from .show import aligned
+    """A table for people: what it is, its sources, its rows, and below them what is too long for a column."""
+    from .show import WIDEST_COLUMN, aligned, counted_words, footnotes, wrapped
 
-    click.echo(f"{table.title} ({table.name})")
-    click.echo(f"{table.standard}; {table.edition_of_standard}; status: {table.status}")
-    for source in table.sources:
-        click.echo(f"source: {source}")
-    if table.description:
-        click.echo(table.description)
+    head = [
+        f"{table.title} ({table.name})",
+        f"{table.standard}; {table.edition_of_standard}; status: {table.status}",
+        *(f"source: {source}" for source in table.sources),
+        *([table.description] if table.description else []),
+        f"values: {counted_words(counted(table, edition)['counts'])}",
+    ]
+    for text in head:
+        for line in wrapped(text, "  "):
+            click.echo(line)
     click.echo()
     used = [one for one in columns(table, edition) if any(row[one.name] is not None for row in rows)]
     keys = {one.quantity for one in table.fields if one.name in table.primary_key}
     used.sort(key=lambda one: one.name not in keys)
+    long = [one for one in used if any(len(str(row[one.name] or "")) > WIDEST_COLUMN for row in rows)]
+    used = [one for one in used if one not in long]
     keep = sum(one.name in keys for one in used)
     body = [[row[one.name] for one in used] for row in rows]
     for line in aligned([one.name for one in used], [one.unit for one in used], body, keep):
+        click.echo(line)
+    if long:
+        click.echo()
+    labels = [" ".join(str(row[one.name]) for one in used[:keep]) for row in rows]
+    for line in footnotes([one.name for one in long], labels, [[row[one.name] for row in rows] for one in long]):
         click.echo(line)

@@ -12,7 +12,7 @@ from .errors import TemplateError, unknown
 from .examples import facts_of, work_out
 from .layout import EXAMPLES, RESULTS
 from .prove import Proof
-from .reference import LISTS, facts_of_list
+from .reference import LISTS, TABLE_LIST, facts_of_list
 from .render import Renderer
 from .tables import Library
 from .template import Column, Result
@@ -30,6 +30,7 @@ def fill_made(book: Book, library: Library, proof: Proof, renderer: Renderer) ->
         EXAMPLES: lambda: [facts_of(case, book, book.units) for case in book.cases],
         RESULTS: lambda: methods(book),
         **{what: lambda what=what: facts_of_list(library, what, book.edition) for what in LISTS},  # type: ignore[misc]
+        TABLE_LIST: lambda: listed_tables(book, library),
     }
     for place in book.tables.values():
         if place.table is None or place.table.rows not in makers:
@@ -52,6 +53,12 @@ def fill_made(book: Book, library: Library, proof: Proof, renderer: Renderer) ->
                         allowed=unknown(made, facts[0], "facts"),
                     )
                 field.values = [fact[made] for fact in facts]
+
+
+def listed_tables(book: Book, library: Library) -> Facts:
+    """The reference tables, each with the sheet that shows it whole."""
+    sheets = {place.name: plan.tab for plan in book.sheets for place in plan.tables if place.table is None}
+    return [fact | {"sheet": sheets.get(str(fact["table"]))} for fact in facts_of_list(library, TABLE_LIST, book.edition)]
 
 
 def methods(book: Book) -> list[dict[str, float | str | bool | None]]:

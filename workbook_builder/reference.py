@@ -12,7 +12,7 @@ from typing import cast
 from . import expression
 from .book import Book, CellValue, Field, Line, SheetPlan, TablePlace
 from .errors import TemplateError, unknown
-from .tables import Edition, Library, Table, TableColumn
+from .tables import WORKED_OUT, Edition, Library, Table, TableColumn
 from .template import Column, Input
 
 VALUES, VALUE_ROWS, VALUE_COLUMNS, TABLE_LIST = "values", "value_rows", "value_columns", "table_list"
@@ -169,22 +169,12 @@ def keys_of(table: Table, edition: str) -> list[str]:
     return [KEY_JOIN.join(str(column.values[at]) for column in columns) for at in range(table.row_count)]
 
 
-def numbers_of(table: Table, edition: str) -> list[TableColumn]:
-    """The columns that hold numbers, keys left out."""
-    wanted = {one.quantity for one in table.fields if one.name in table.primary_key}
-    return [
-        column
-        for column in table.columns(cast(Edition, edition))
-        if column.kind != "text" and column.name not in wanted and any(value is not None for value in column.values)
-    ]
-
-
 def facts_of_list(library: Library, what: str, edition: str) -> Facts:
     """The rows of one of the lists, in the library's order."""
     found: Facts = []
     for name in library.names():
         table = library.table(name)
-        columns = numbers_of(table, edition)
+        columns = table.numbers(cast(Edition, edition))
         if not columns:
             continue
         keys = keys_of(table, edition)
@@ -214,10 +204,12 @@ def values_of(table: Table, column: TableColumn, keys: Sequence[str], edition: s
     empty: list[float | str | None] = [None] * table.row_count
     status = others.get(column.status, empty)
     source, note = others.get("source", empty), others.get("note", empty)
+    worked_out = f"; {WORKED_OUT}: {column.computed}" if column.computed else ""
     return [
         {
             "key": f"{table.name}|{key}|{column.name}", "table": table.name, "row": key, "column": column.name,
-            "value": value, "unit": column.unit, "status": status[at], "source": source[at], "note": note[at],
+            "value": value, "unit": column.unit, "status": status[at], "source": f"{source[at]}{worked_out}",
+            "worked_out": WORKED_OUT if worked_out else None, "note": note[at],
         }
         for at, (key, value) in enumerate(zip(keys, column.values, strict=True))
         if value is not None

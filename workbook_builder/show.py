@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import textwrap
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from .errors import listed
 from .fingerprint import VALUES
 from .read import Named, Reading
+from .tables import WORKED_OUT
 
 WIDE = 100
 """Characters of the widest line."""
 
 WIDEST_COLUMN = 44
 MOST_TOLD = 20
+MOST_KEYS = 8
 
 
 def number(value: float) -> str:
@@ -53,6 +56,41 @@ def aligned(head: Sequence[str], units: Sequence[str], rows: Sequence[Sequence[A
                 line[column].rjust(widths[column]) if right[column] else line[column].ljust(widths[column])
                 for column in block
             ).rstrip()
+
+
+def counts(tables: Mapping[str, Mapping[str, int]]) -> Iterator[str]:
+    """How many values of each table have each status, one table a line, and the sums below."""
+    words = list(dict.fromkeys(word for each in tables.values() for word in each))
+    rows = [
+        (name, sum(each.values()) - each[WORKED_OUT], *(each.get(word, 0) for word in words))
+        for name, each in tables.items()
+    ]
+    total = ("all tables", *(sum(row[at] for row in rows) for at in range(1, len(words) + 2)))  # type: ignore[misc]
+    halves = [word.rpartition(", ") for word in words]
+    over = ["", "", *(first for first, _, _ in halves)]
+    yield from aligned(over, ["table", "values", *(last for *_, last in halves)], [*rows, total], 1)
+
+
+def wrapped(text: str, indent: str = "") -> Iterator[str]:
+    """Running text in lines that fit a screen, all but the first indented."""
+    yield from textwrap.wrap(text, WIDE, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
+
+
+def footnotes(names: Sequence[str], keys: Sequence[str], columns: Sequence[Sequence[Any]]) -> Iterator[str]:
+    """Long texts of some columns below a table: each once, with the rows that it belongs to."""
+    for name, values in zip(names, columns, strict=True):
+        rows: dict[str, list[str]] = {}
+        for key, value in zip(keys, values, strict=True):
+            if value is not None:
+                rows.setdefault(said(value), []).append(key)
+        for text, where in rows.items():
+            yield from wrapped(f"{name} of {listed(where, MOST_KEYS)}: {text}", "  ")
+
+
+def counted_words(counted: Mapping[str, int]) -> str:
+    """A table's counts in a line, those of nothing left out."""
+    said = [f"{count} {word}" for word, count in counted.items() if count]
+    return "; ".join(said) or "none in this edition"
 
 
 def shortened(text: str) -> str:

@@ -34,6 +34,12 @@ DESCRIPTION = "datapackage.json"
 Edition = Literal["inch", "mm"]
 Value = float | str | None
 
+STATUSES = ("published, seen twice", "published, seen once", "corrected misprint", "from memory, verify")
+"""How far a value may have been checked, the best first."""
+
+WORKED_OUT = "worked out"
+"""Counted apart: values that were computed from others of the table, as their field says."""
+
 
 @dataclass(frozen=True)
 class TableColumn:
@@ -217,6 +223,27 @@ class Table:
         """The rows as mappings from quantity to value, in one edition."""
         every = self.columns(edition)
         return [{one.name: one.values[at] for one in every} for at in range(self.row_count)]
+
+
+    def numbers(self, edition: Edition) -> list[TableColumn]:
+        """The columns that hold numbers in one edition, those that tell rows apart left out."""
+        keys = {one.quantity for one in self.fields if one.name in self.primary_key}
+        return [
+            one
+            for one in self.columns(edition)
+            if one.kind != "text" and one.name not in keys and any(value is not None for value in one.values)
+        ]
+
+    def counts(self, edition: Edition) -> dict[str, int]:
+        """How many numbers have each status in one edition; and, counted in those too, how many were worked out."""
+        counted = dict.fromkeys((*STATUSES, WORKED_OUT), 0)
+        status = {one.name: one.values for one in self.columns(edition)}
+        for one in self.numbers(edition):
+            for value, said in zip(one.values, status[one.status], strict=True):
+                if value is not None:
+                    counted[str(said)] = counted.get(str(said), 0) + 1
+                    counted[WORKED_OUT] += bool(one.computed)
+        return counted
 
 
 @dataclass(frozen=True)

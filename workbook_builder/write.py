@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import math
 import warnings
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
@@ -46,8 +46,11 @@ from .values import Computed, serial
 STAMP = datetime(2000, 1, 1)
 """Creation date of every workbook: same input, same bytes."""
 
-READABLE = 240.0
-"""Characters that one page may be wide and still be read."""
+READABLE = 160.0
+"""Characters that running text may be wide and still stand on a laptop's screen."""
+
+MOST_KEPT = 24.0
+"""Characters of the columns that stay in sight where no key column is printed."""
 
 LONGEST_HEADER = 200
 """Characters of a printed page's heading; the writer takes 255 with the codes."""
@@ -504,7 +507,7 @@ class _Writer:
         if plan.template.landscape:
             sheet.set_landscape()
         sheet.set_margins(left=0.4, right=0.4, top=0.75, bottom=0.6)
-        sheet.fit_to_pages(self.pages_across(sheet, plan), 0)
+        sheet.fit_to_pages(1, 0)
         sheet.print_area(0, 0, max(plan.last_row, 1), max(plan.printed - 1, 0))
         # the blank after a size keeps it apart from a text that starts with a digit
         sheet.set_header(f"&L&8 {self.page_header()}&R&8 &A")
@@ -518,30 +521,21 @@ class _Writer:
             place = own[0]
             sheet.repeat_rows(place.header - (1 if place.header > place.top + 1 else 0), place.header + 1)
             if place.first <= 14:
-                sheet.freeze_panes(place.first, self.frozen_columns(place))
+                sheet.freeze_panes(place.first, self.frozen_columns(place, plan.widths))
         sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True, "sort": False})
         sheet.hide_gridlines(2)
         sheet.set_zoom(100)
 
-    @staticmethod
-    def pages_across(sheet: Worksheet, plan: SheetPlan) -> int:
-        """Pages side by side: one, or for a reference table too wide to be read on one, more, its key on each."""
-        if plan.template.made != "reference":
-            return 1
-        pages = math.ceil(sum(plan.widths[: plan.printed]) / READABLE)
-        if pages > 1:
-            sheet.repeat_columns(0)
-        return max(1, pages)
-
-    def frozen_columns(self, place: TablePlace) -> int:
-        """Columns that stay in sight: those left of and including the row's key, two at most."""
+    def frozen_columns(self, place: TablePlace, widths: Sequence[float]) -> int:
+        """Columns that stay in sight, two at most: up to the row's key, or the leading words that tell rows apart."""
         if place.table is None:
             return 1
         key = place.table.key
         for field in place.fields[:2]:
             if field.name == f"{place.name}.{key}":
                 return field.column + 1
-        return 0
+        words = [field.column for field in place.fields[:2] if field.unit_kind == "text" and not field.working]
+        return sum(sum(widths[: column + 1]) <= MOST_KEPT for column in words)
 
     def page_header(self) -> str:
         """Job and revision on every printed page, from the job; a line to fill in by hand where there is none."""
