@@ -82,7 +82,7 @@ def record(job: Path, workbook: str) -> tuple[list[dict[str, Any]], list[str], l
     from xlsxwriter.worksheet import Worksheet
 
     from workbook_builder.build import workshop
-    from workbook_builder.job import load_schema, read
+    from workbook_builder.job_reading import load_schema, read
 
     formats: list[dict[str, Any]] = []
     known: dict[int, int] = {}

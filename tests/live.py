@@ -14,7 +14,9 @@ import formualizer
 
 from workbook_builder.book import Book, Field
 from workbook_builder.build import Workshop, workshop
-from workbook_builder.job import Job, Schema, load_schema, parse_job
+from workbook_builder.job import Job
+from workbook_builder.job_reading import load_schema, parse_job
+from workbook_builder.job_schema import Schema
 from workbook_builder.prove import Proof
 from workbook_builder.render import Renderer
 from workbook_builder.values import compute

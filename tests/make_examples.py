@@ -46,7 +46,7 @@ PHONE = 400
 def read_job(text: str, file: str) -> Any:
     """A job from the text of its file."""
     from workbook_builder.build import workshop
-    from workbook_builder.job import load_schema, parse_job
+    from workbook_builder.job_reading import load_schema, parse_job
 
     shop = workshop()
     return parse_job(text, file, load_schema(shop.shelf.folder, shop.units), shop.library)

@@ -33,7 +33,7 @@ PROGRAM = """
 import hashlib, sys
 from pathlib import Path
 from workbook_builder.build import Workshop
-from workbook_builder.job import load_schema, read
+from workbook_builder.job_reading import load_schema, read
 templates, tables, job_file = map(Path, sys.argv[1:4])
 shop = Workshop(templates, tables)
 for with_job in (False, True):

@@ -23,7 +23,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from workbook_builder import build as build_module
-from workbook_builder import cli, job, quantity, tables, template
+from workbook_builder import cli, job_reading, quantity, tables, template
 from workbook_builder.errors import InputError
 from workbook_builder.read import read_workbook
 from workbook_builder.shipped import TABLES, TEMPLATES
@@ -214,7 +214,7 @@ def test_build_from_a_job(bakery: Path) -> None:
 )
 def test_a_job_number_becomes_a_safe_file_name(number: str, start: str, bakery: Path) -> None:
     Path("job.toml").write_text(JOB.replace("B 7/1", number), encoding="utf-8")
-    made = job.read("job.toml", job.load_schema(), tables.load())
+    made = job_reading.read("job.toml", job_reading.load_schema(), tables.load())
     assert cli.prefix(made) == start
     assert "/" not in cli.prefix(made)
 

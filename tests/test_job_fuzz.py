@@ -16,10 +16,11 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from workbook_builder import job as job_module
+from workbook_builder import job_reading as job_module
 from workbook_builder import tables
 from workbook_builder.errors import JobError
-from workbook_builder.job import Job, load_schema, parse_job, read
+from workbook_builder.job import Job
+from workbook_builder.job_reading import load_schema, parse_job, read
 from workbook_builder.quantity import Quantity, QuantityError, parse, shipped
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -12,7 +12,9 @@ from engines import Typed, type_into
 from workbook_builder.build import Workshop, workshop
 from workbook_builder.cli import main
 from workbook_builder.errors import JobError
-from workbook_builder.job import Job, Schema, load_schema, parse_job
+from workbook_builder.job import Job
+from workbook_builder.job_reading import load_schema, parse_job
+from workbook_builder.job_schema import Schema
 from workbook_builder.read import Reading, read_workbook
 from workbook_builder.record import job_text
 

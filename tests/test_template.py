@@ -12,7 +12,7 @@ from workshops import BAKERY, EDITIONS, TABLES, bakery, little
 
 from workbook_builder import tables
 from workbook_builder.errors import InputError, TemplateError
-from workbook_builder.job import load_schema, parse_job
+from workbook_builder.job_reading import load_schema, parse_job
 from workbook_builder.quantity import Quantity
 from workbook_builder.template import (
     MacroFile,

@@ -10,7 +10,9 @@ from functools import cache
 from pathlib import Path
 
 from workbook_builder.build import Workshop
-from workbook_builder.job import Job, Schema, load_schema, parse_job, read
+from workbook_builder.job import Job
+from workbook_builder.job_reading import load_schema, parse_job, read
+from workbook_builder.job_schema import Schema
 
 BAKERY = Path(__file__).parent / "bakery"
 TABLES = BAKERY / "tables"

@@ -132,8 +132,8 @@ def build(workbook: str, job_file: str | None, edition: str | None, out: str | N
 
 def job_of(file: str, made: Workshop) -> Job:
     """The job in a TOML file, or in a workbook that was filled in."""
-    from .job import load_schema, parse_job
-    from .job import read as read_job
+    from .job_reading import load_schema, parse_job
+    from .job_reading import read as read_job
 
     schema = load_schema(made.shelf.folder, made.units)
     if not file.lower().endswith(SUFFIX):
@@ -254,7 +254,7 @@ def read(file: str, as_json: bool, cells: bool, job_file: str | None) -> None:
     found = read_workbook(file)
     if job_file is not None:
         from .build import workshop
-        from .job import load_schema
+        from .job_reading import load_schema
         from .record import job_text
 
         made = workshop()

@@ -14,7 +14,9 @@ from typing import Any
 import tomli_w
 
 from .errors import WorkbookError
-from .job import TYPED_KEY, Group, Schema
+from .job import TYPED_KEY
+from .job_language import Group
+from .job_schema import Schema
 from .quantity import Units
 from .read import Json, Named, Reading
 
