@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 DEMO_JOB := output_examples/mill_creek.toml
 
-.PHONY: help demo test lint examples bench mutants clean
+.PHONY: help demo test lint examples readme bench mutants clean
 
 help: ## show the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1: /p' Makefile
@@ -34,6 +34,9 @@ lint: $(READY) ## check style and types
 
 examples: $(READY) ## rebuild output_examples/
 	@$(BIN)/python tests/make_examples.py
+
+readme: $(READY) ## rewrite the lists of README.md and DEVELOPERS.md that follow from the data
+	@$(BIN)/python tests/make_readme.py
 
 bench: $(READY) ## measure building and listing
 	@$(BIN)/python tests/bench.py

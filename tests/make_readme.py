@@ -1,14 +1,18 @@
-"""Rewrite the lists of README.md that follow from templates, job schema and reference tables. Run with `make readme`."""
+"""Rewrite the lists of README.md and DEVELOPERS.md that follow from the data. Run with `make readme`.
+
+A list stands between two comments that name it; what is between them is replaced.
+"""
 
 from __future__ import annotations
 
 import re
 import sys
+import textwrap
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).parent.parent
-README = ROOT / "README.md"
 STATUSES = {
     "published, seen twice": "twice",
     "published, seen once": "once",
@@ -18,13 +22,13 @@ STATUSES = {
 }
 
 
-def refreshed(text: str) -> str:
-    """The README's text with its lists as they should be."""
-    for name, lines in (("sheets", sheets()), ("job keys", job_keys()), ("tables", tables())):
+def refreshed(file: str, text: str) -> str:
+    """A document's text with its lists as they should be."""
+    for name, lines in LISTS[file].items():
         start, end = f"<!-- {name}: written by `make readme` -->", f"<!-- /{name} -->"
         assert text.count(start) == text.count(end) == 1, name
         before, rest = text.split(start)
-        text = "\n".join([before + start, "", *lines, "", end + rest.split(end)[1]])
+        text = "\n".join([before + start, "", *lines(), "", end + rest.split(end)[1]])
     return text
 
 
@@ -105,17 +109,44 @@ def tables() -> list[str]:
     return lines
 
 
+def kinds() -> list[str]:
+    """Every kind of quantity with its units."""
+    from workbook_builder.build import workshop
+
+    lines = ["| kind | inch | mm | a job file may write |", "|---|---|---|---|"]
+    for name, kind in workshop().units.kinds.items():
+        shown = [kind.shown[edition] if kind.holds == "quantity" else "" for edition in ("inch", "mm")]
+        written = ", ".join(kind.accept) if kind.accept else {"date": "a date", "boolean": "true, false"}.get(name, name)
+        lines.append(f"| `{name}` | {shown[0]} | {shown[1]} | {written} |")
+    return lines
+
+
+def functions() -> list[str]:
+    """The closed list of functions, as running text."""
+    from workbook_builder.prove import signatures
+
+    return textwrap.wrap(" ".join(f"`{name}`" for name in signatures()) + ", `+ - * / ^ &` and comparisons.", 120)
+
+
 def cell(text: str) -> str:
     """Text of a cell of a table."""
     return " ".join(text.split()).replace("|", "\\|")
 
 
+LISTS: dict[str, dict[str, Callable[[], list[str]]]] = {
+    "README.md": {"sheets": sheets, "job keys": job_keys, "tables": tables},
+    "DEVELOPERS.md": {"kinds": kinds, "functions": functions},
+}
+
+
 def main() -> int:
-    """Rewrite README.md; says whether it changed."""
-    old = README.read_text(encoding="utf-8")
-    new = refreshed(old)
-    README.write_text(new, encoding="utf-8")
-    print(f"{README.name}: {'as it was' if new == old else 'rewritten'}")
+    """Rewrite the documents; says which changed."""
+    for name in LISTS:
+        path = ROOT / name
+        old = path.read_text(encoding="utf-8")
+        new = refreshed(name, old)
+        path.write_text(new, encoding="utf-8")
+        print(f"{name}: {'as it was' if new == old else 'rewritten'}")
     return 0
 
 

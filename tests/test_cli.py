@@ -106,7 +106,7 @@ def bakery(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     (data / TEMPLATES / "job.toml").write_text(SCHEMA, encoding="utf-8")
     work.mkdir()
     (work / "job.toml").write_text(JOB, encoding="utf-8")
-    for module in (template, tables, job, quantity):
+    for module in (template, tables, job_reading, quantity):
         monkeypatch.setattr(module, "home", data.joinpath)
     monkeypatch.chdir(work)
     build_module.workshop.cache_clear()

@@ -1,14 +1,18 @@
-"""The built workbooks that ship as examples are what the templates build today."""
+"""The workbooks that ship as examples are what the templates build today, and each main sheet has its picture."""
 
 from __future__ import annotations
 
 import io
+import tomllib
 import zipfile
 
 import make_examples
 import pytest
 
 from workbook_builder.build import build
+from workbook_builder.read import read
+
+pytestmark = pytest.mark.xdist_group("examples")
 
 
 def parts(data: bytes) -> dict[str, bytes]:
@@ -30,11 +34,24 @@ def test_the_examples_are_up_to_date(built: dict[str, bytes]) -> None:
 
 
 def test_building_again_gives_the_same_bytes(built: dict[str, bytes]) -> None:
-    name, data = next(iter(built.items()))
-    assert build(make_examples.WORKBOOK, None, "inch" if "inch" in name else "mm") == data
+    assert build(make_examples.WORKBOOK, None, "mm") == built[f"{make_examples.WORKBOOK}-mm.xlsx"]
 
 
-def test_there_is_a_picture_of_each_sheet(built: dict[str, bytes]) -> None:
-    data = next(data for name, data in built.items() if name.endswith("-inch.xlsx"))
-    sheets = parts(data)["xl/workbook.xml"].decode().count("<sheet ") - 1
-    assert len(list(make_examples.FOLDER.glob("*.png"))) == sheets, "run make examples"
+def test_there_is_a_picture_of_each_main_sheet() -> None:
+    assert {path.name for path in make_examples.FOLDER.glob("*.png")} == set(make_examples.pictures()), "run make examples"
+
+
+@pytest.mark.parametrize("edition", make_examples.EDITIONS)
+def test_the_filled_workbook_holds_every_reading(built: dict[str, bytes], edition: str) -> None:
+    """And shows each kind of verdict."""
+    name = next(name for name in built if name.endswith(f"-{edition}{make_examples.FILLED}.xlsx"))
+    found = read(built[name], name)
+    assert found.errors == [] and found.findings == [] and found.stale == []
+    said = tomllib.loads(make_examples.READINGS.read_text(encoding="utf-8"))
+    for table, group in (("pieces", "piece"), ("ends", "end_reading"), ("joints", "joint")):
+        given = sum(len(spool.get(group, [])) for spool in said["spool"])
+        typed = [one.name for one in found.tables[table] if one.typed]
+        assert sum(any(found.values[name][at] is not None for name in typed) for at in range(len(found.values[typed[0]]))) == given
+        signs = {str(verdict)[0] for verdict in found.values[f"{table}.verdict"] if verdict}
+        assert signs >= {"✓", "✗", "…"}, table
+    assert all(found.values[name] != [None] for name in said["typed"])

@@ -16,7 +16,7 @@ from live import Live, Value
 from numpy.typing import NDArray
 from routes import Routes
 from walk import FLANGES, Walk
-from yard import NASTY, clear, facts, fill, typed_columns, unit, yard
+from yard import NASTY, clear, facts, fill, opened, typed_columns, unit, yard
 
 from workbook_builder.render import column_letters
 
@@ -79,7 +79,7 @@ def flanges_of(walk: Walk) -> list[dict[str, Any]]:
 @pytest.mark.parametrize("seed", [1, 2])
 def test_every_flange_of_a_random_job_is_listed(edition: str, seed: int) -> None:
     text = Routes(seed, edition).job(25)
-    live, walk = Live(text, edition), Walk(text, edition)
+    live, walk = opened(text, edition), Walk(text, edition)
     wanted = flanges_of(walk)
     assert len(wanted) > 15
     columns = ["spool", "flange", "size", "flange_class", "facing", "bolt_count", "bolt_circle", "hole", "od", "label"]
@@ -415,7 +415,7 @@ end = "plain"
 
 def test_a_loose_flange_and_one_that_no_table_has() -> None:
     text = LOOSE.replace('size = "4"\n', "").rpartition("[[spool.leg]]")[0].replace("class = 150", "class = 2500")
-    live = Live(text.replace('start = "lap_joint"', 'start = "lap_joint"\nstart_takeout = 3'), "inch")
+    live = opened(text.replace('start = "lap_joint"', 'start = "lap_joint"\nstart_takeout = 3'), "inch")
     assert live.column("flanges.kind")[:2] == ["lap_joint", "socket_weld_flange"]
     assert live.value("flanges.verdict") == "– loose"
     assert live.value("flanges.action") == "Loose flange: it turns on its stub end, no two-holing."
@@ -735,7 +735,7 @@ def compare_with_libreoffice(folder: Path, tables: tuple[str, ...], tabs: tuple[
     engines.require_libreoffice()
     paths: list[Path] = []
     for edition in EDITIONS:
-        live = Live(mill_creek(), edition)
+        live = opened(mill_creek(), edition)
         plain = folder / f"{edition}.xlsx"
         plain.write_bytes(live.bytes)
         paths.append(plain)

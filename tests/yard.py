@@ -6,13 +6,26 @@ the workbook tries a hundred flanges and joints at once.
 
 from __future__ import annotations
 
+import shutil
+import tempfile
 from collections.abc import Iterable, Mapping
 from functools import cache
+from pathlib import Path
 from typing import Any
 
-from live import Live, Value
+from live import WORKBOOK, Live, Value
 from routes import job_text
+from walk import TABLES as REFERENCE
 from walk import Facts, _rows
+
+from workbook_builder.build import Workshop
+
+TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
+SHEETS = (
+    "rules spools route details items cutlist cut_steps ends fitup flanges faces drilled face_steps levels key "
+    "tables_used"
+).split()
+"""What the sheets that are tried here rest on; the others would only take time."""
 
 MILLIMETRES = 25.4
 TABLES = ("flanges", "faces", "levels")
@@ -53,9 +66,26 @@ def spools(units: str) -> list[dict[str, Any]]:
 
 
 @cache
+def few_sheets() -> Workshop:
+    """A workshop whose workbook has no other sheets."""
+    folder = Path(tempfile.mkdtemp(prefix="yard-")) / "templates"
+    shutil.copytree(TEMPLATES, folder)
+    path = folder / "workbooks" / f"{WORKBOOK}.toml"
+    lines = path.read_text(encoding="utf-8").splitlines()
+    kept = [line for line in lines if not line.startswith(("sheets = ", "headline = "))]
+    path.write_text("\n".join([*kept, f"sheets = {SHEETS}"]) + "\n", encoding="utf-8")
+    return Workshop(folder, REFERENCE)
+
+
+def opened(text: str | None, edition: str) -> Live:
+    """A job in that workbook."""
+    return Live(text, edition, few_sheets())
+
+
+@cache
 def yard(edition: str) -> Live:
     """The yard's workbook in one edition; whoever types into it clears it first."""
-    return Live(job_text(spools(edition), edition), edition)
+    return opened(job_text(spools(edition), edition), edition)
 
 
 @cache

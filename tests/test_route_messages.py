@@ -1,0 +1,582 @@
+"""What the workbook says where something cannot be made or wants a look, and just where each limit lies.
+
+One job holds a spool for each sentence that a job file can lead to, and one blank workbook is typed into for those that
+only typing reaches. A last test holds that no check of these sheets is without a case here.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from live import Live, Value
+from routes import job_text
+
+from workbook_builder.build import workshop
+
+DEMO = Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml"
+EDITIONS = ("inch", "mm")
+SHEETS = ("spools", "route", "details", "items", "cutlist", "cut_steps", "sketch", "rules")
+RULES = {"weld_spacing_min": "6 in", "precision": "1/16 in"}
+
+Entry = dict[str, Any]
+
+
+def spool(start: str, *legs: Entry, size: str = "6", schedule: str = "STD", **more: Any) -> Entry:
+    """A spool in class 150."""
+    return {"size": size, "schedule": schedule, "class": 150, "start": start, **more, "leg": list(legs)}
+
+
+def leg(end: str, east: Any = 0, north: Any = 0, up: Any = 0, **more: Any) -> Entry:
+    """A leg; components of nothing are left out."""
+    parts = {name: value for name, value in (("east", east), ("north", north), ("up", up)) if value}
+    return {**parts, "end": end, **more}
+
+
+def bent(angle: float, kind: str = "elbow", length: float = 60, **more: Any) -> list[Entry]:
+    """Two legs with a turn between them, the elbow at the first one's end."""
+    turn = math.radians(angle)
+    second = {"north": round(length * math.sin(turn), 11), "end": "bevel"}
+    if abs(along := round(length * math.cos(turn), 11)) > 0:
+        second["east"] = along
+    if not second["north"]:
+        del second["north"]
+    return [leg(kind, 60, **more), second]
+
+
+def valve(**more: Any) -> Entry:
+    """A flanged class 150 gate valve."""
+    return {"item": "gate valve", "length": "10 1/2 in", "ends": "flanged", "flange": "weld_neck_flange", "gasket": "1/8 in", **more}
+
+
+@dataclass(frozen=True)
+class Says:
+    """What a spool's row says.
+
+    Attributes:
+        spool: the spool, without its mark.
+        where: table and column, and the row within the spool.
+        text: what stands there; "" where nothing may.
+        mm: the text of the mm edition, where it has another.
+    """
+
+    spool: Entry
+    where: tuple[str, int]
+    text: str
+    mm: str = ""
+    lacks: str = ""
+
+
+WN, SO, SW = "weld_neck_flange", "slip_on_flange", "socket_weld_flange"
+NO_TURN = "No turn here: use weld. "
+FREE = "No leg follows: the elbow is taken as a quarter turn. "
+ASK = "Say whether it enters the tee by run or branch (Leg details). "
+ASK_FIRST = "Say whether the first leg enters the tee by run or branch (Spools). "
+LATERAL = "The branch does not stand square to the run: lateral: use other. "
+IN_LINE = "Of three legs at a tee two must be in line. "
+RUN_SIZES = "Both legs of the run must have one size. "
+NO_END = "No take-out for its end: see the message before, or type one (Leg details). "
+NO_START = "No take-out for its start: see the leg before, or type one. "
+SHORT, LONG = "Shorter than the shortest piece on Rules. ", "Longer than a stock length: needs another weld. "
+NEAR_WELDS = "Its two welds are nearer than the owner's rule. "
+DAGGER, PENCIL = "† a take-out rests on a value from memory. ", "✎ take-out typed. "
+LOOK = "Look at the Route before cutting: its leg has a ✗. "
+GAP = 0.125
+
+
+def straight(cut: float, start: str = WN, end: str = WN, **more: Any) -> Entry:
+    """A spool of one leg whose piece comes out at a cut length, between weld neck flanges or others."""
+    takes = {WN: 3.5 + GAP, "bevel": 0.0, SO: 0.25}
+    trim = more.get("trim", 0)
+    return spool(start, leg(end, round(cut - trim + takes[start] + takes[end], 9), **more))
+
+
+SAID: dict[str, Says] = {
+    # turns
+    "no turn": Says(spool(WN, *bent(0)), ("legs.stops", 0), NO_TURN + NO_END),
+    "no turn, just within": Says(spool(WN, *bent(0.25)), ("legs.stops", 0), NO_TURN + NO_END),
+    "a small turn": Says(spool(WN, *bent(0.2501)), ("legs.stops", 0), ""),
+    "no turn, next leg": Says(spool(WN, *bent(0)), ("legs.stops", 1), NO_START),
+    "no turn, piece": Says(spool(WN, *bent(0)), ("pieces.stops", 0), "No cut length: see the Route and Cut steps. "),
+    "90 and a quarter": Says(spool(WN, *bent(90.25)), ("legs.stops", 0), ""),
+    "over 90": Says(spool(WN, *bent(90.2501)), ("legs.stops", 0), "A turn of 90.3° cannot be made with one elbow. " + NO_END),
+    "back": Says(spool(WN, *bent(135)), ("legs.stops", 0), "A turn of 135° cannot be made with one elbow. " + NO_END),
+    "over 90, stock": Says(spool(WN, *bent(92, fitting="stock")), ("legs.stops", 0), "A turn of 92° cannot be made with one elbow. " + NO_END),
+    "weld straight": Says(spool(WN, *bent(0.25, "weld")), ("legs.stops", 0), ""),
+    "weld turns": Says(spool(WN, *bent(0.2501, "weld")), ("legs.stops", 0), "The next leg turns by 0.3°: this end makes no turn. "),
+    "reducer turns": Says(
+        spool(WN, leg("reducer", 60), leg("bevel", north=40, size="4")), ("legs.stops", 0), "The next leg turns by 90°: this end makes no turn. "
+    ),
+    "no leg after": Says(spool(WN, leg("elbow", 60)), ("legs.cautions", 0), FREE),
+    "short radius 45": Says(spool(WN, *bent(45, "elbow_short_radius")), ("legs.stops", 0), ""),
+    # tees
+    "lateral": Says(spool(WN, leg("tee", 40), leg("bevel", 40), leg("bevel", 30, 30, **{"from": "L1"})), ("legs.stops", 2), LATERAL + NO_START),
+    "lateral alone": Says(spool(WN, leg("tee", 40), leg("bevel", 30, 30)), ("legs.stops", 0), LATERAL + NO_END),
+    "lateral alone, next": Says(spool(WN, leg("tee", 40), leg("bevel", 30, 30)), ("legs.stops", 1), LATERAL + NO_START),
+    "lateral at the start": Says(spool("tee", leg("bevel", 40), leg("bevel", 30, 30, **{"from": "start"})), ("legs.stops", 0), LATERAL + NO_START),
+    "ask": Says(spool(WN, leg("tee", 40), leg("bevel", north=40)), ("legs.stops", 0), ASK + NO_END),
+    "ask, next leg": Says(spool(WN, leg("tee", 40), leg("bevel", north=40)), ("legs.stops", 1), NO_START),
+    "told": Says(spool(WN, leg("tee", 40, enters="run"), leg("bevel", north=40)), ("legs.stops", 0), ""),
+    "ask at the start": Says(spool("tee", leg("bevel", 40), leg("bevel", north=40, **{"from": "start"})), ("legs.stops", 0), ASK_FIRST + NO_START),
+    "told at the start": Says(
+        spool("tee", leg("bevel", 40), leg("bevel", north=40, **{"from": "start"}), start_enters="branch"), ("legs.stops", 0), ""
+    ),
+    "none in line": Says(spool(WN, leg("tee", 40), leg("bevel", north=40), leg("bevel", up=40, **{"from": "L1"})), ("legs.stops", 1), IN_LINE),
+    "same way": Says(
+        spool(WN, leg("tee", 40), leg("bevel", 40), leg("bevel", 30, **{"from": "L1"})), ("legs.stops", 1), "Two legs leave the tee the same way. "
+    ),
+    "run sizes": Says(spool(WN, leg("tee", 40), leg("bevel", 40, size="4")), ("legs.stops", 1), RUN_SIZES),
+    "run sizes, piece": Says(spool(WN, leg("tee", 40), leg("bevel", 40, size="4")), ("pieces.stops", 1), LOOK),
+    "run sizes, branch first": Says(
+        spool(WN, leg("tee", 40), leg("bevel", north=40), leg("bevel", north=-40, size="4", **{"from": "L1"})), ("legs.stops", 2), RUN_SIZES
+    ),
+    "branch first, larger run": Says(
+        spool("tee", leg("bevel", 40), leg("bevel", north=40, size="8", **{"from": "start"}), leg("bevel", north=-40, size="8", **{"from": "start"})),
+        ("legs.stops", 1), "",
+    ),
+    # sizes
+    "no such reducing tee": Says(
+        spool(WN, leg("tee", 40, takeout="5 in"), leg("bevel", 40), leg("bevel", north=30, size="1", **{"from": "L1"})), ("legs.stops", 2), NO_START
+    ),
+    "reducer with nothing after": Says(spool(WN, leg("reducer", 40)), ("legs.stops", 0), NO_END),
+    "eccentric": Says(
+        spool(WN, leg("eccentric_reducer", 40), leg("bevel", 40, size="4")), ("legs.cautions", 0),
+        "Eccentric: the next centreline shifts by half the difference of the diameters; the dimensions here run along one centreline. " + DAGGER,
+        "Eccentric: the next centreline shifts by half the difference of the diameters; the dimensions here run along one centreline. ",
+    ),
+    # cocked stock fittings
+    "cocked by 2": Says(
+        spool(WN, *bent(43, fitting="stock")), ("legs.cautions", 0),
+        'Stock elbow cocked by 2°: the gap tapers by 1/4" if one joint takes it all. ',
+        "Stock elbow cocked by 2°: the gap tapers by 6 mm if one joint takes it all. ",
+    ),
+    "cocked by 3": Says(
+        spool(WN, *bent(42, fitting="stock")), ("legs.cautions", 0),
+        'Stock elbow cocked by 3°: the gap tapers by 3/8" if one joint takes it all. ',
+        "Stock elbow cocked by 3°: the gap tapers by 9 mm if one joint takes it all. ",
+    ),
+    "cocked by more": Says(
+        spool(WN, *bent(41.98, fitting="stock")), ("legs.cautions", 0),
+        'Stock elbow cocked by 3.02°: the gap tapers by 3/8" if one joint takes it all, over the caution of 3°: cut the elbow or share it between both joints. ',
+        "Stock elbow cocked by 3.02°: the gap tapers by 9 mm if one joint takes it all, over the caution of 3°: cut the elbow or share it between both joints. ",
+    ),
+    "stock and fits": Says(spool(WN, *bent(45.2, fitting="stock")), ("legs.cautions", 0), ""),
+    "cut": Says(spool(WN, *bent(43, fitting="cut")), ("legs.cautions", 0), ""),
+    # take-outs
+    "typed": Says(spool(WN, leg("elbow", 60, takeout="9 1/4 in"), leg("bevel", north=60)), ("legs.cautions", 0), PENCIL),
+    "typed for the next": Says(spool(WN, leg("elbow", 60, takeout_out="9 1/4 in"), leg("bevel", north=60)), ("legs.cautions", 1), PENCIL),
+    "typed at the start": Says(spool(WN, leg("bevel", 60), start_takeout="3 in"), ("legs.cautions", 0), PENCIL),
+    "from memory": Says(spool(SO, leg("bevel", 60)), ("legs.cautions", 0), DAGGER),
+    "from memory, cut": Says(spool(SO, leg("bevel", 60)), ("pieces.cut_text", 0), "59-3/4†", "1518†"),
+    "from memory, steps": Says(spool(SO, leg("bevel", 60)), ("cuts.steps_said", 0), "cut 59-3/4 †", "cut 1518 †"),
+    "from memory, but typed": Says(spool(SO, leg("bevel", 60), start_takeout="1/4 in"), ("pieces.cut_text", 0), "59-3/4", "1518"),
+    "nothing from memory": Says(spool(WN, leg("bevel", 60)), ("pieces.cut_text", 0), "56-3/8", "1432"),
+    "other goes on": Says(spool(WN, leg("other", 60, item="x", joint="butt", takeout=3), leg("bevel", north=40)), ("legs.stops", 1), NO_START),
+    # make-up
+    "make-up agrees": Says(
+        spool(WN, leg("elbow", 12.625, make_up=True), leg("bevel", north=40)), ("legs.cautions", 0),
+        'Make-up gives 12-5/8", the drawing 12-5/8": they agree. ', "Make-up gives 321 mm, the drawing 321 mm: they agree. ",
+    ),
+    "make-up is longer": Says(
+        spool(WN, leg("elbow", 12, make_up=True), leg("bevel", north=40)), ("legs.cautions", 0),
+        'Make-up gives 12-5/8", the drawing 12": 5/8" longer. ', "Make-up gives 321 mm, the drawing 305 mm: 16 mm longer. ",
+    ),
+    "make-up is shorter": Says(
+        spool(WN, leg("elbow", 13, make_up=True), leg("bevel", north=40)), ("legs.cautions", 0),
+        'Make-up gives 12-5/8", the drawing 13": 3/8" shorter. ', "Make-up gives 321 mm, the drawing 330 mm: 9 mm shorter. ",
+    ),
+    # pieces
+    "just too long": Says(straight(-0.5), ("pieces.stops", 0), 'Cannot be made: what stands at its ends is too long for it by 1/2". ',
+                          "Cannot be made: what stands at its ends is too long for it by 12 mm. "),
+    "nothing left": Says(straight(0.0), ("pieces.stops", 0), "Cannot be made: no pipe is left between what stands at its ends. "),
+    "all trim": Says(straight(2, end="bevel", trim=2.5), ("pieces.stops", 0), "Cannot be made: it is all trim, no pipe is left once that is cut off. "),
+    "short": Says(straight(2.999), ("pieces.cautions", 0), SHORT + NEAR_WELDS),
+    "not short": Says(straight(3, SO, SO), ("pieces.cautions", 0), ""),
+    "short, no weld": Says(straight(2.999, SO, SO), ("pieces.cautions", 0), SHORT),
+    "stock": Says(straight(252), ("pieces.cautions", 0), ""),
+    "over stock": Says(straight(252.001), ("pieces.cautions", 0), LONG),
+    "welds apart": Says(straight(6), ("pieces.cautions", 0), ""),
+    "welds near": Says(straight(5.999), ("pieces.cautions", 0), NEAR_WELDS),
+    "field weld near": Says(straight(5.999, end="bevel"), ("pieces.cautions", 0), NEAR_WELDS + "FW at its end, no gap taken off. "),
+    "field weld near once trimmed": Says(
+        straight(9.999, end="bevel", trim=4), ("pieces.cautions", 0),
+        NEAR_WELDS + "FW at its end, no gap taken off. Trim: cut 10 = net 6 + 4 trim. ",
+        NEAR_WELDS + "FW at its end, no gap taken off. Trim: cut 254 = net 152 + 102 trim. ",
+    ),
+    "field weld apart once trimmed": Says(
+        straight(10, end="bevel", trim=4), ("pieces.cautions", 0), "FW at its end, no gap taken off. Trim: cut 10 = net 6 + 4 trim. ",
+        "FW at its end, no gap taken off. Trim: cut 254 = net 152 + 102 trim. ",
+    ),
+    "field weld at the start": Says(
+        spool("bevel", leg(SO, 60), start_field_gap="full"), ("pieces.cautions", 0), "FW at its start, a whole root gap taken off. "
+    ),
+    "half a gap": Says(spool(SO, leg("bevel", 60, field_gap="half")), ("pieces.cautions", 0), "FW at its end, half a root gap taken off. "),
+    "trim of a plain end": Says(
+        spool(WN, leg("plain", 40, trim="4 in")), ("pieces.cautions", 0), "Trim: cut 40-3/8 = net 36-3/8 + 4 trim. ",
+        "Trim: cut 1026 = net 924 + 102 trim. ",
+    ),
+    "compound bevel": Says(spool("bevel", leg("bevel", 60), size="8", schedule="XXS"), ("pieces.cautions", 0), "FW at its start, no gap taken off. FW at its end, no gap taken off. "),
+    "very thick": Says(
+        spool("plain", leg("plain", 60), size="8", schedule="160"), ("pieces.cautions", 0), "Compound bevel: see the procedure. "
+    ),
+    # items
+    "item in the start": Says(
+        spool(WN, leg("bevel", 60, inline=[valve(at="5 in")])), ("items.stops", 0), "It does not fit: it reaches into what stands at the leg's start. "
+    ),
+    "leg of such an item": Says(spool(WN, leg("bevel", 60, inline=[valve(at="5 in")])), ("legs.stops", 0), "See Items. "),
+    "item in the end": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="55 in")])), ("items.stops", 0), "It does not fit: it reaches into what stands at the leg's end. "
+    ),
+    "socket ends": Says(
+        spool(WN, leg(WN, 60, inline=[{"item": "valve", "length": "5 in", "at": "30 in", "ends": "socket"}])), ("items.stops", 0),
+        "Its length, ends or flange are missing, or the table has no such flange; for socket ends type what it takes in all. ",
+    ),
+    "socket ends, told": Says(
+        spool(WN, leg(WN, 60, inline=[{"item": "valve", "length": "5 in", "at": "30 in", "ends": "socket", "takes": "6 in"}])), ("items.stops", 0), ""
+    ),
+    "item on slip-ons": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", flange=SO)])), ("items.cautions", 0), "† a flange beside it rests on a value from memory. "
+    ),
+    "pieces beside slip-ons": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", flange=SO)])), ("pieces.cut_text", 1), "20-3/4†", "527†"
+    ),
+}  # fmt: skip
+
+
+@cache
+def said_in(edition: str) -> Live:
+    """The workbook of a job with all these spools."""
+    spools = [{"mark": f"S{at}", **case.spool} for at, case in enumerate(SAID.values(), start=1)]
+    return Live(job_text(spools, "inch", RULES), edition)
+
+
+def rows_of(live: Live, mark: str, table: str) -> list[int]:
+    """Rows of a table that belong to a spool."""
+    return [row for row, value in enumerate(live.column(f"{table}.spool")) if value == mark]
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize("name", list(SAID))
+def test_it_is_said(name: str, edition: str) -> None:
+    case, live = SAID[name], said_in(edition)
+    (column, at) = case.where
+    table = column.partition(".")[0]
+    row = rows_of(live, f"S{list(SAID).index(name) + 1}", "pieces" if table == "cuts" else table)[at]
+    wanted = case.mm if edition == "mm" and case.mm else case.text
+    assert (live.value(column, row) or "") == wanted
+
+
+# -- take-outs where limits lie ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", ["elbow", "elbow_short_radius"])
+@pytest.mark.parametrize(
+    ("angle", "as_for"),
+    [
+        (90.25, 90), (90, 90), (89.75, 90), (89.7499, 0), (45.25, 45), (45.2501, 0), (44.75, 45), (44.7499, 0), (60, 0),
+    ],
+)  # fmt: skip
+def test_a_turn_is_the_stock_one_up_to_the_limit(kind: str, angle: float, as_for: float) -> None:
+    """NPS 6: 9 and 3-3/4 in long radius, 6 in short radius; any other turn is cut down from the 90."""
+    live = turning()
+    radius = 9.0 if kind == "elbow" else 6.0
+    wanted = {90.0: radius, 45.0: 3.75 if kind == "elbow" else 6.0 * math.tan(math.radians(angle / 2))}.get(
+        as_for, radius * math.tan(math.radians(angle / 2))
+    )
+    if kind == "elbow_short_radius" and as_for == 45:
+        assert wanted == pytest.approx(6 * math.tan(math.radians(angle / 2)))  # there is no short-radius 45
+    row = rows_of(live, f"{kind} {angle}", "legs")
+    assert live.value("legs.turn_end", row[0]) == pytest.approx(angle, abs=1e-7)
+    assert live.value("legs.takeout_end", row[0]) == pytest.approx(wanted, abs=1e-7)
+    assert live.value("legs.takeout_start", row[1]) == pytest.approx(wanted, abs=1e-7)
+
+
+@cache
+def turning() -> Live:
+    angles = (90.25, 90, 89.75, 89.7499, 45.25, 45.2501, 44.75, 44.7499, 60)
+    return Live(
+        job_text(
+            [{"mark": f"{kind} {angle}", **spool(WN, *bent(angle, kind))} for kind in ("elbow", "elbow_short_radius") for angle in angles]
+        ),
+        "inch",
+    )
+
+
+@pytest.mark.parametrize(
+    ("angle", "kind", "wanted"),
+    [
+        (60, "elbow", 3.75), (67.5, "elbow", 3.75), (67.51, "elbow", 9.0), (88, "elbow", 9.0), (20, "elbow_short_radius", 6.0),
+    ],
+)  # fmt: skip
+def test_a_stock_elbow_keeps_its_take_out(angle: float, kind: str, wanted: float) -> None:
+    live = Live(job_text([{"mark": "A", **spool(WN, *bent(angle, kind, fitting="stock"))}]), "inch")
+    assert live.value("legs.takeout_end", 0) == wanted
+
+
+def one_piece(end: str, size: str, schedule: str, edition: str, **more: Any) -> Live:
+    return Live(job_text([{"mark": "A", **spool("bevel", leg(end, 60, **more), size=size, schedule=schedule)}]), edition)
+
+
+@pytest.mark.parametrize(
+    ("size", "schedule", "inches", "mm"),
+    [
+        # E and E1 of ASME B16.9, either side of the limiting wall
+        ("6", "STD", 3.5, 89), ("6", "XS", 4.0, 102),  # 0.28, 0.432 against 0.43
+        ("8", "XS", 4.0, 102), ("8", "100", 5.0, 127),  # 0.5 on the limit; 0.594 above
+        ("26", "XS", 10.5, 267),  # no limiting wall above NPS 24
+    ],
+)  # fmt: skip
+def test_a_cap_is_longer_above_the_limiting_wall(size: str, schedule: str, inches: float, mm: float) -> None:
+    assert one_piece("cap", size, schedule, "inch").value("legs.takeout_end", 0) == inches
+    assert one_piece("cap", size, schedule, "mm").value("legs.takeout_end", 0) == mm
+
+
+@pytest.mark.parametrize(
+    ("size", "schedule", "wanted"), [("2", "STD", 0.154), ("2-1/2", "XS", 0.25), ("3", "XS", 0.25), ("3", "STD", 0.216)]
+)
+def test_the_pipe_of_a_slip_on_is_set_back_by_the_lesser(size: str, schedule: str, wanted: float) -> None:
+    """0.154 and 0.216 are thinner than 1/4 in; 0.276 and 0.3 are thicker."""
+    assert one_piece(SO, size, schedule, "inch").value("legs.takeout_end", 0) == wanted
+
+
+def test_a_socket_weld_flange_is_pulled_back_from_the_bottom() -> None:
+    """NPS 1 class 150: 0.6875 through the hub, socket 0.5 deep, 1/16 pulled back: pipe 1/4 in behind the face."""
+    assert one_piece(SW, "1", "XS", "inch").value("legs.takeout_end", 0) == pytest.approx(0.6875 - 0.5 + 0.0625)
+    assert one_piece(SW, "1", "XS", "inch").value("legs.gaps", 0) == 0
+
+
+def test_the_gate_valve_of_the_brief() -> None:
+    """A flanged 6 in class 150 gate takes 10.5 + 2 × 1/8 + 2 × 3.5 in, and a root gap at each weld neck."""
+    live = Live(job_text([{"mark": "A", **spool("bevel", leg("bevel", 96, inline=[valve(at="48 in")]))}]), "inch")
+    assert live.value("items.taken", 0) == 10.5 + 2 * 0.125 + 2 * 3.5 + 2 * GAP
+    assert live.column("pieces.cut_length")[:2] == [48 - 8.875 - GAP, 48 - 8.875 - GAP]
+    assert live.column("pieces.mark")[:3] == ["A-L1-1", "A-L1-2", None]
+
+
+@pytest.mark.parametrize("end", ["start", "end"])
+def test_a_valve_bolted_to_the_flange_of_an_end(end: str) -> None:
+    """Against a flange: its gasket and half its length from the face; one pipe, one weld of its own flange."""
+    kind = {"start": (WN, "bevel"), "end": ("bevel", WN)}[end]
+    live = Live(job_text([{"mark": "A", **spool(kind[0], leg(kind[1], 96, inline=[valve(against=end)]))}]), "inch")
+    assert live.value("items.centre", 0) == (5.375 if end == "start" else 96 - 5.375)
+    assert live.column("pieces.cut_length")[:2] == [96 - 10.5 - 0.25 - 3.5 - GAP, None]
+    assert live.value("spools.shop_welds", 0) == 1
+
+
+# -- the clock on legs straight up and down ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("leg_up", "next_leg", "hours", "angle"),
+    [
+        # going down, 12 is north and east is 3; going up, west is 3
+        (-60, {"north": 40}, 12, 0), (-60, {"east": 40}, 3, 90), (-60, {"north": -40}, 6, 180), (-60, {"east": -40}, 9, 270),
+        (60, {"north": 40}, 12, 0), (60, {"east": -40}, 3, 90), (60, {"north": -40}, 6, 180), (60, {"east": 40}, 9, 270),
+        (-60, {"east": 40, "north": 40}, 1.5, 45), (60, {"east": 40, "north": 40}, 10.5, 315),
+        (-60, {"east": 20, "north": 40, "up": -30}, 1, 27),
+    ],
+)  # fmt: skip
+def test_the_clock_of_a_leg_straight_up_or_down(leg_up: int, next_leg: Mapping[str, int], hours: float, angle: int) -> None:
+    live = Live(job_text([{"mark": "A", **spool(WN, leg("elbow", up=leg_up), {**next_leg, "end": "bevel"})}]), "inch")
+    assert (live.value("legs.roll_at_end", 0), live.value("legs.roll_degrees", 0)) == (hours, angle)
+    assert live.value("legs.roll_arc", 0) == pytest.approx(math.pi * 6.625 * angle / 360)
+
+
+@pytest.mark.parametrize(
+    ("way", "next_leg", "hours"),
+    [
+        ({"east": 60}, {"up": 40}, 12), ({"east": 60}, {"north": -40}, 3), ({"north": 60}, {"east": 40}, 3),
+        ({"north": -60}, {"east": 40}, 9), ({"east": -60}, {"up": -40}, 6), ({"north": 60}, {"east": 30, "up": 30}, 1.5),
+        ({"north": 60}, {"east": 1, "up": 14}, 12), ({"north": 60}, {"east": 10, "up": 37.3}, 12.5),
+        ({"east": 60, "up": 60}, {"east": 40, "up": -40}, 6),
+    ],
+)  # fmt: skip
+def test_the_clock_of_a_level_or_sloping_leg(way: Mapping[str, int], next_leg: Mapping[str, float], hours: float) -> None:
+    """Seen the way the spool is walked: 12 is up, going north east is 3, going east south is 3."""
+    live = Live(job_text([{"mark": "A", **spool(WN, {**way, "end": "elbow"}, {**next_leg, "end": "bevel"})}]), "inch")
+    assert live.value("legs.roll_at_end", 0) == hours
+
+
+# -- what only typing reaches --------------------------------------------------------------------------------------------
+
+LEG_1 = {"legs.spool": "A", "legs.leg": "L1", "legs.east": 60.0, "legs.end": "elbow", "legs.size": "6", "legs.schedule": "STD"}
+LEG_2 = {"legs.spool": "A", "legs.leg": "L2", "legs.north": 60.0, "legs.end": "bevel", "legs.size": "6", "legs.schedule": "STD"}
+SPOOL = {"spools.mark": "A", "spools.start": WN, "spools.flange_class": "150", "spools.size": "6"}
+
+Cells = dict[tuple[str, int], Value]
+
+
+def typed(*rows: Mapping[str, Value], **more: Value) -> Cells:
+    """Cells for a spool, its first legs, and more of them by `table__column__row`."""
+    cells: Cells = {(name, 0): value for name, value in SPOOL.items()}
+    for at, row in enumerate(rows):
+        cells |= {(name, at): value for name, value in row.items()}
+    for name, value in more.items():
+        table, column, row = name.split("__")
+        cells[f"{table}.{column}", int(row)] = value
+    return cells
+
+
+TYPED: dict[str, tuple[Cells, str, int, str]] = {
+    "spool unknown": (typed({**LEG_1, "legs.spool": "B"}), "legs.stops", 0, "This spool is not on the Spools sheet."),
+    "not together": (
+        typed(LEG_1, {**LEG_2, "legs.spool": "B"}, LEG_2, spools__mark__1="B"), "legs.stops", 2, "The rows of one spool must stand together.",
+    ),
+    "no name": (typed({**LEG_1, "legs.leg": None}), "legs.stops", 0, "Name the leg."),
+    "twice": (typed(LEG_1, {**LEG_2, "legs.leg": "L1"}), "legs.stops", 1, "Two legs of the spool have this name."),
+    "from nowhere": (typed(LEG_1, {**LEG_2, "legs.from": "L7"}), "legs.stops", 1, "It starts from a leg that is not above it."),
+    "from itself": (typed(LEG_1, {**LEG_2, "legs.from": "L2"}), "legs.stops", 1, "It starts from a leg that is not above it."),
+    "from a later one": (typed({**LEG_1, "legs.from": "L2"}, LEG_2), "legs.stops", 0, "It starts from a leg that is not above it."),
+    "no length": (typed({**LEG_1, "legs.east": None}), "legs.stops", 0, "It has no length."),
+    "length of 0": (typed({**LEG_1, "legs.east": 0.0}), "legs.stops", 0, "It has no length."),
+    "length in words": (typed({**LEG_1, "legs.east": "five feet"}), "legs.stops", 0, "East: not a number. It has no length."),
+    "too far": (typed({**LEG_1, "legs.east": 1e6}), "legs.stops", 0, "East: over 10000 ft. It has no length."),
+    "no end": (typed({**LEG_1, "legs.end": None}), "legs.stops", 0, "Say what stands at its end."),
+    "end unknown": (typed({**LEG_1, "legs.end": "elbo"}), "legs.stops", 0, "At its end: not in the list."),
+    "no such pipe": (typed({**LEG_1, "legs.schedule": "7"}), "legs.stops", 0, "The pipe table has no such size and schedule."),
+    "no size": (typed({**LEG_1, "legs.size": None}), "legs.stops", 0, "Give size and schedule."),
+    "a third leg": (typed(LEG_1, LEG_2, {**LEG_2, "legs.leg": "L3", "legs.from": "L1"}), "legs.stops", 2, "Another leg starts here already: only a tee takes two."),
+    "four at a tee": (
+        typed({**LEG_1, "legs.end": "tee"}, {**LEG_2, "legs.from": "L1"}, {**LEG_2, "legs.leg": "L3", "legs.north": -60.0, "legs.from": "L1"},
+              {**LEG_2, "legs.leg": "L4", "legs.north": None, "legs.east": 60.0, "legs.from": "L1"}),
+        "legs.stops", 3, "A tee joins three legs.",
+    ),
+    "after a flange": (typed({**LEG_1, "legs.end": WN}, LEG_2), "legs.stops", 0, "Nothing can start from this end."),
+    "size changes": (typed(LEG_1, {**LEG_2, "legs.size": "4"}), "legs.stops", 0, "The size changes here: use a reducer."),
+    "item, made up": (
+        typed(LEG_1, LEG_2, details__make_up__0="yes", items__spool__0="A", items__leg__0="L1", items__at__0=30.0, items__ends__0="butt", items__length__0=5.0),
+        "legs.stops", 0, "A leg made up fitting to fitting has no room for an item.",
+    ),
+    "spool wrong": (typed(LEG_1, spools__start_trim__0=-3.0), "legs.stops", 0, "See the Spools sheet."),
+    "detail wrong": (typed(LEG_1, LEG_2, details__takeout__0=-3.0), "legs.stops", 0, "See Leg details."),
+    "no start": (typed(LEG_1, spools__start__0=None), "spools.stops", 0, "Say what it starts with."),
+    "two marks": (typed(LEG_1, spools__mark__1="A"), "spools.stops", 1, "Two spools have this mark."),
+    "no leg": (typed(LEG_1, spools__mark__1="B"), "spools.stops", 1, "No leg belongs to it."),
+    "star": (typed(LEG_1, spools__mark__1="B*"), "spools.stops", 1, "A mark may not have * ? or ~ in it."),
+    "question": (typed(LEG_1, spools__mark__1="B?"), "spools.stops", 1, "A mark may not have * ? or ~ in it."),
+    "wave": (typed(LEG_1, spools__mark__1="~B"), "spools.stops", 1, "A mark may not have * ? or ~ in it."),
+    "other": (typed({**LEG_1, "legs.end": "other"}), "details.stops", 0, "Type the take-out of the other item."),
+    "by 0": (typed(LEG_1, details__by_angle__0=0.0), "details.stops", 0, "The angle must not be 0."),
+    "by 90": (typed(LEG_1, details__by_angle__0=90.0), "details.stops", 0, "Set or roll by: over 89 deg."),
+    "item nowhere": (typed(LEG_1, items__spool__0="A", items__leg__0="L9"), "items.stops", 0, "The Route has no such leg."),
+    "item without a place": (
+        typed(LEG_1, items__spool__0="A", items__leg__0="L1"), "items.stops", 0, "Say where it stands: at, or against an end.",
+    ),
+    "measured in words": (typed(LEG_1, LEG_2, cuts__measured_start__0="3 1/2"), "cuts.stops", 0, "measured: not a number."),
+    "measured below 0": (typed(LEG_1, LEG_2, cuts__measured_end__0=-1.0), "pieces.stops", 0, "Look at Cut steps: a measured take-out cannot be right."),
+    "other revision": (typed(LEG_1, LEG_2, spools__revision__0="B", pieces__cut_to__0="A"), "pieces.stops", 0, "Cut to another revision than the drawing's."),
+    "same revision": (typed(LEG_1, LEG_2, spools__revision__0="B", pieces__cut_to__0="B"), "pieces.stops", 0, ""),
+    "sketch": (typed(LEG_1, LEG_2, sketch__two__0=3.0), "sketch.check_1", 0, "✗ Choose two work points that the spool has: 0 is its start, 1 the end of its first leg."),
+    "gap under": (typed(rules__root_gap__0=0.09), "rules.check_1", 0, "✗ The root gap is smaller than the smallest one allowed."),
+    "gap on the smallest": (typed(rules__root_gap__0=0.09375), "rules.check_1", 0, ""),
+    "gap over": (typed(rules__root_gap__0=0.16), "rules.check_2", 0, "✗ The root gap is larger than the largest one allowed."),
+    "gap on the largest": (typed(rules__root_gap__0=0.15625), "rules.check_2", 0, ""),
+    "fit-up rule blank": (typed(rules__root_face__0=None), "rules.check_3", 0, "✗ A fit-up rule is blank: what rests on it stays blank."),
+    "cutting rule blank": (typed(rules__stock_length__0=None), "rules.check_4", 0, "✗ A rule for cut lengths is blank: what rests on it stays blank."),
+    "precision": (typed(rules__precision__0=0.3), "rules.check_5", 0, "✗ The precision must go into one inch a whole number of times: 1/16, 1/8, 0.1 …"),
+    "precision of a tenth": (typed(rules__precision__0=0.1), "rules.check_5", 0, ""),
+}  # fmt: skip
+
+
+@cache
+def blank() -> Live:
+    return Live(None, "inch")
+
+
+@pytest.mark.parametrize("name", list(TYPED))
+def test_it_is_said_of_what_is_typed(name: str) -> None:
+    cells, column, row, wanted = TYPED[name]
+    live = blank()
+    before = {place: live.value(*place) for place in cells}
+    live.put_all(cells)
+    try:
+        told, wrong = str(live.value(column, row) or ""), live.errors()
+    finally:
+        live.put_all(before)
+    assert wrong == []
+    assert wanted in told if wanted else told == ""
+
+
+def test_every_check_has_a_case() -> None:
+    """A check that no case above reaches would be said, or not said, with nobody to see it."""
+    told = [
+        *(text for case in SAID.values() for text in (case.text, case.mm)),
+        *(wanted for _, _, _, wanted in TYPED.values()),
+    ]
+    missing = []
+    for sheet in SHEETS:
+        template = workshop().shelf.sheet(sheet)
+        for check in [*template.check, *(each for table in template.table for each in table.check)]:
+            pieces = re.findall(r'"([^"]{8,})"', check.say) if check.say.startswith("=") else [check.say.strip()]
+            if not any(any(piece.strip() in text for text in told) for piece in pieces):
+                missing.append(f"{sheet}: {check.say}")
+    assert missing == []
+
+
+# -- measured take-outs and the length as cut ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_a_measured_take_out_replaces_the_tables(edition: str) -> None:
+    live = Live(DEMO.read_text(encoding="utf-8"), edition)
+    unit = 1.0 if edition == "inch" else 25.4
+    before = live.column("pieces.cut_length")
+    row = live.column("pieces.mark").index("SP-03-L1")
+    assert str(live.value("pieces.cut_text", row)).endswith("†")
+    table = (live.value("cuts.takeout_start", row), live.value("cuts.takeout_end", row))
+    live.put_all({("cuts.measured_start", row): table[0] + 0.2 * unit, ("cuts.measured_end", row): table[1] - 0.05 * unit})
+    after = live.column("pieces.cut_length")
+    assert after[row] == pytest.approx(before[row] - 0.15 * unit, abs=1e-9)
+    assert "†" not in str(live.value("pieces.cut_text", row))  # measured, and not from memory any more
+    assert [value for at, value in enumerate(after) if at != row] == [value for at, value in enumerate(before) if at != row]
+    live.put_all({("cuts.measured_start", row): 0, ("cuts.measured_end", row): None})  # 0 is measured too
+    assert live.value("pieces.cut_length", row) == pytest.approx(before[row] + table[0], abs=1e-9)
+
+
+def test_a_measured_take_out_makes_up_for_one_that_is_not_there() -> None:
+    """An elbow that cannot be made, or an end without a table, can still be cut by what is in the hand."""
+    live = Live(job_text([{"mark": "A", **spool(WN, *bent(95))}]), "inch")
+    assert live.value("pieces.cut_length", 0) is None
+    live.put_all({("cuts.measured_end", 0): 9.5})
+    assert live.value("pieces.cut_length", 0) == pytest.approx(60 - 3.5 - 9.5 - 2 * GAP)
+
+
+@pytest.mark.parametrize(
+    ("off", "verdict"),
+    [
+        (0.0, "✓ within"), (0.0625, "✓ within"), (-0.0625, "✓ within"), (0.0626, "✗ outside"), (-0.0626, "✗ outside"),
+        (0.0624, "✓ within"), (30.0, "✗ outside"), (None, "… not cut yet"), ("23 3/4", "… not cut yet"),
+    ],
+)  # fmt: skip
+def test_the_verdict_on_the_length_as_cut(off: float | str | None, verdict: str) -> None:
+    live = demo()
+    cut = live.value("pieces.cut_length", 0)
+    as_cut = cut + off if isinstance(off, float) else off
+    live.put_all({("pieces.as_cut", 0): as_cut})
+    assert live.value("pieces.verdict", 0) == verdict
+    if isinstance(off, float):
+        assert live.value("pieces.difference", 0) == pytest.approx(off, abs=1e-12)
+    else:
+        assert live.value("pieces.difference", 0) is None
+    if isinstance(off, str):
+        assert "Length as cut: not a number." in str(live.value("pieces.stops", 0))
+    live.put_all({("pieces.as_cut", 0): None})
+
+
+@pytest.mark.parametrize(("revision", "verdict"), [("B", "✓ within"), ("b", "✓ within"), ("A", "✗ outside"), (None, "✓ within")])
+def test_a_piece_cut_to_another_revision_is_outside(revision: str | None, verdict: str) -> None:
+    live = demo()
+    live.put_all({("pieces.as_cut", 0): live.value("pieces.cut_length", 0), ("pieces.cut_to", 0): revision})
+    assert live.value("pieces.verdict", 0) == verdict
+    live.put_all({("pieces.as_cut", 0): None, ("pieces.cut_to", 0): None})
+
+
+@cache
+def demo() -> Live:
+    return Live(DEMO.read_text(encoding="utf-8"), "inch")
