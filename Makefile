@@ -2,6 +2,7 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
+USABLE := $(VENV)/.usable
 READY := $(VENV)/.ready
 DEMO_JOB := output_examples/mill_creek.toml
 
@@ -10,16 +11,21 @@ DEMO_JOB := output_examples/mill_creek.toml
 help: ## show the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1: /p' Makefile
 
-$(READY): pyproject.toml
+$(USABLE): pyproject.toml
 	@$(PYTHON) -c 'import sys; sys.exit("Python 3.11 or later is needed" if sys.version_info < (3, 11) else 0)'
 	@echo "setting up $(VENV)"
 	@$(PYTHON) -m venv $(VENV)
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
+	@touch $@
+
+$(READY): $(USABLE)
+	@echo "adding what the tests need to $(VENV)"
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[test]'
 	@# compared with its tables only: what it would build with is not needed
 	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps 'bd_warehouse>=0.2,<1'
 	@touch $@
 
-demo: $(READY) ## build the demo job's workbooks into demo/: both editions, blank and from the job
+demo: $(USABLE) ## build the demo job's workbooks into demo/: both editions, blank and from the job
 	@mkdir -p demo
 	@cd demo && for edition in inch mm; do \
 	  ../$(BIN)/workbook-builder build spool --edition $$edition && \

@@ -79,7 +79,9 @@ def wrong_cells(opened: Live, spaces: Sequence[str]) -> list[str]:
     found: list[str] = []
     for field in opened.computed:
         if field.name.partition(".")[0] in spaces:
-            found += [f"{field.name}, row {at + 1}" for at, value in enumerate(opened.take(field)) if isinstance(value, Wrong)]
+            found += [
+                f"{field.name}, row {at + 1}" for at, value in enumerate(opened.take(field)) if isinstance(value, Wrong)
+            ]
     return found
 
 
@@ -94,7 +96,7 @@ def disagreements(opened: Live, states: Iterable[Mapping[tuple[str, int], Value]
     engines.require_libreoffice()
     built = folder / "built.xlsx"
     built.write_bytes(opened.bytes)
-    from workbook_builder.render import column_letters
+    from workbook_builder.book import column_letters
 
     paths: list[Path] = []
     wanted: list[dict[engines.Cell, Any]] = []

@@ -32,6 +32,9 @@ MAIN_TABLE_SHEETS = ("shelf_start", "compare", "sums", "pipe_shelf")
 WIDE = 1200
 """Pixels across a picture."""
 
+SHORTENED = {"tables_compare.png": 480}
+"""Pixels of pictures that would mostly show blank rows."""
+
 MARGIN = 12
 HEADER = 0.55
 """Inches of a page that its header takes, and its footer."""
@@ -85,7 +88,7 @@ def build() -> dict[str, bytes]:
 
 COMPARED = """
 schema = 1
-job = { name = "compare", number = "", units = "inch" }
+job = { name = "compare", number = "-", units = "inch" }
 spool = [
     { mark = "-", size = "6", schedule = "STD", start = "plain", leg = [{ east = 1, end = "plain" }] },
 ]
@@ -173,12 +176,13 @@ def first_pages(pdf: Path, tabs: Sequence[str]) -> dict[str, int]:
 
 
 def picture(pdf: Path, page: int, out: Path) -> None:
-    """A page without its empty edges, as wide as a picture is."""
+    """A page without its empty edges, as wide as a picture is, and of a long list the start."""
     coarse = 72
     left, top, right, bottom = inked(pdf, page, coarse)
     dots = coarse * (WIDE - 2 * MARGIN) / (right - left)
     scale = dots / coarse
-    box = {"-x": left * scale - MARGIN, "-y": top * scale - MARGIN, "-W": WIDE, "-H": (bottom - top) * scale + 2 * MARGIN}
+    tall = SHORTENED.get(out.name, (bottom - top) * scale + 2 * MARGIN)
+    box = {"-x": left * scale - MARGIN, "-y": top * scale - MARGIN, "-W": WIDE, "-H": tall}
     words = [word for key, value in box.items() for word in (key, str(max(0, round(value))))]
     run_pdftoppm(pdf, page, dots, out.with_suffix(""), "-png", *words)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import random
 import re
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -19,7 +18,6 @@ from joinery import (
     OUTSIDE,
     WITHIN,
     cleared,
-    disagreements,
     row_of,
     typed,
     unit,
@@ -72,7 +70,7 @@ def groove(opened: Live) -> dict[str, Any]:
 def test_a_groove_measured_on_its_own_drawing(edition: str) -> None:
     opened, chance = cleared(edition), random.Random(6)
     sorts = set()
-    for _ in range(60):
+    for _ in range(40):
         wall = chance.uniform(0.03, 1.6) * unit(edition)
         angle, land = chance.uniform(0, 60), chance.uniform(0, 0.3) * unit(edition)
         gap = chance.uniform(0, 0.4) * unit(edition)
@@ -132,7 +130,12 @@ def test_what_each_end_needs(edition: str) -> None:
             side = profile(row["wall"], ANGLE, LAND[edition], edition)
             lengths = np.linalg.norm(np.diff(side, axis=0), axis=1)
             assert row["face"] == pytest.approx(lengths[1]) and row["along"] == pytest.approx(side[-1, 0])
-            both = np.vstack([side * [-1, 1] - [GAP[edition] / 2, 0], (side + [GAP[edition] / 2, 0])[::-1]])
+            both = np.vstack(
+                [
+                    side * np.array([-1.0, 1.0]) - np.array([GAP[edition] / 2, 0.0]),
+                    (side + np.array([GAP[edition] / 2, 0.0]))[::-1],
+                ]
+            )
             assert row["area"] == pytest.approx(shoelace(both)) and row["included"] == 2 * ANGLE
             assert (row["verdict"], row["action"]) == (OPEN, "Read the angle and the land.")
     assert {row["preparation"] for row in known} == {"none", "cut square", "single bevel", "compound bevel †"}
@@ -145,7 +148,10 @@ def test_wall_limits(edition: str) -> None:
     opened = cleared(edition)
     row = row_of(opened, "bevels.piece", "P04-L1")
     wall = opened.value("bevels.wall", row)
-    for rule, below, above in (("no_bevel_wall", "cut square", "single bevel"), ("single_bevel_wall", "single bevel", "compound bevel †")):
+    for rule, below, above in (
+        ("no_bevel_wall", "cut square", "single bevel"),
+        ("single_bevel_wall", "single bevel", "compound bevel †"),
+    ):
         for limit, wanted in ((wall, below), (wall + 1e-4, below), (wall - 1e-4, above)):
             opened.put_all({(f"rules.{rule}", 0): limit})
             assert opened.value("bevels.preparation", row) == wanted, (rule, limit)
@@ -227,7 +233,12 @@ def test_partial_readings_and_blank_rules(edition: str) -> None:
     row = row_of(opened, "bevels.piece", "S1-L1")
 
     def told(**cells: Value) -> tuple[Any, Any]:
-        opened.put_all({(name if "." in name else f"bevels.{name}", 0 if "." in name else row): value for name, value in cells.items()})
+        opened.put_all(
+            {
+                (name if "." in name else f"bevels.{name}", 0 if "." in name else row): value
+                for name, value in cells.items()
+            }
+        )
         return opened.value("bevels.verdict", row), opened.value("bevels.action", row)
 
     assert told(angle_read=ANGLE) == (OPEN, "Read the land.")
@@ -284,7 +295,11 @@ def test_the_chosen_end_is_drawn_as_ground(edition: str) -> None:
     assert groove(opened)["shown"] == "any end of this wall" and groove(opened)["sort"] == 2
     told = groove(opened)["with_tig_root"]
     assert told == "as drawn, or slightly concave (Fig. 4)"
-    for wall, word in ((0.1, "cut square"), (0.5, "Fig. 5: see the standard and the procedure"), (1.2, "Fig. 6: see the standard and the procedure")):
+    for wall, word in (
+        (0.1, "cut square"),
+        (0.5, "Fig. 5: see the standard and the procedure"),
+        (1.2, "Fig. 6: see the standard and the procedure"),
+    ):
         opened.put_all({("groove.typed_wall", 0): wall * unit(edition)})
         assert groove(opened)["with_tig_root"] == word
 
@@ -298,7 +313,7 @@ def test_slips_of_the_keys(edition: str) -> None:
     rules = [f"rules.{name}" for name in ("bevel_angle", "bevel_angle_within", "root_face", "root_face_within",
                                           "no_bevel_wall", "single_bevel_wall", "root_gap")]  # fmt: skip
     for value in NASTY:
-        opened.put_all({place: value for place in places})
+        opened.put_all(dict.fromkeys(places, value))
         assert wrong_cells(opened, SPACES) == [], value
         for name in [*scalars, *rules]:
             opened.put_all({(name, 0): value})
@@ -313,18 +328,9 @@ def test_slips_of_the_keys(edition: str) -> None:
         opened.reset()
     blank = Live(None, edition)
     assert wrong_cells(blank, SPACES) == []
-    assert all(blank.column(f"bevels.{name}").count(None) == len(blank.column("bevels.verdict")) for name in ("verdict", "action"))
+    assert all(
+        blank.column(f"bevels.{name}").count(None) == len(blank.column("bevels.verdict"))
+        for name in ("verdict", "action")
+    )
     blank.put_all({("groove.typed_wall", 0): 0.5 * unit(edition)})
     assert blank.value("groove.area") > 0 and wrong_cells(blank, SPACES) == []
-
-
-@pytest.mark.parametrize("edition", EDITIONS)
-def test_another_program_gives_the_same(edition: str, tmp_path: Path) -> None:
-    opened, chance = cleared(edition), random.Random(12)
-    state: dict[tuple[str, int], Value] = {}
-    for name, row in typed(opened, ("bevels",)):
-        value = ANGLE + chance.choice([0, 2.5, 4]) if "angle" in name else LAND[edition] * chance.choice([0, 0.9, 1, 3])
-        if chance.random() < 0.7:
-            state[name, row] = chance.choice([value, value, value, -1.0, "text"])
-    state |= {("groove.end", 0): "P05-L1, end", ("groove.typed_gap", 0): 0.1 * unit(edition)}
-    assert disagreements(opened, [state], tmp_path) == []

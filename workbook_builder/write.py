@@ -46,6 +46,9 @@ from .values import Computed, serial
 STAMP = datetime(2000, 1, 1)
 """Creation date of every workbook: same input, same bytes."""
 
+HEADLINE_CHARACTERS = 22.0
+"""Characters that a headline wants beside the title."""
+
 READABLE = 160.0
 """Characters that running text may be wide and still stand on a laptop's screen."""
 
@@ -203,6 +206,8 @@ class _Writer:
         while first < plan.printed - 1 and reached < title:
             reached += plan.widths[first]
             first += 1
+        if sum(plan.widths[first : plan.printed]) < HEADLINE_CHARACTERS:
+            return  # no room beside the title
         look = self.text("headline")
         if first < plan.printed - 1:
             sheet.merge_range(0, first, 0, plan.printed - 1, "", look)
