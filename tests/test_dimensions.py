@@ -16,6 +16,8 @@ from handover import AXES, EDITIONS, OPEN, OUTSIDE, WITHIN, Doubts
 from live import Live, Value
 from routes import job_text
 
+pytestmark = pytest.mark.xdist_group("dimensions")  # the workbooks are built once
+
 SEEDS = {"inch": 11, "mm": 12}
 PLAIN: dict[str, Any] = {"size": "6", "schedule": "STD", "class": "150", "start": "weld_neck_flange"}
 
@@ -99,33 +101,36 @@ def test_a_tee_at_the_start_is_measured_face_to_face(shop: Live) -> None:
 # -- tolerances --------------------------------------------------------------------------------------------------------
 
 
+SIZES = ["1/2", "6", "10", "12", "24", "26", "36", "42", "48"]
+LENGTHS = [1.5, 30, 30.01, 120, 120.01, 400, 401, 1000, 1001, 2000, 2001, 4000, 4001, 8000, 8001, 12000, 12001, 16000,
+           16001, 20000, 20001, 90000]  # fmt: skip
+
+
+def loose_pipes() -> str:
+    """A pipe of each size, and one of each length in mm."""
+    sized = [(size, 5000.0) for size in SIZES] + [("6", length) for length in LENGTHS]
+    spools = [
+        {"mark": f"T{at}", "size": size, "schedule": "STD", "start": "plain", "leg": [{"up": length, "end": "plain"}]}
+        for at, (size, length) in enumerate(sized)
+    ]
+    return job_text(spools, "mm")
+
+
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_tolerances_of_es_3(edition: str) -> None:
-    far = 200 if edition == "inch" else 5000
-    sizes = ["1/2", "6", "10", "12", "24", "26", "36", "42", "48"]
-    spools = [
-        {"mark": f"T{at}", "size": size, "schedule": "STD", "start": "plain", "leg": [{"east": far, "end": "plain"}]}
-        for at, size in enumerate(sizes)
-    ]
-    book = handover.cleared(job_text(spools, edition), edition)
-    assert book.column("dimensions.tolerance")[: len(sizes)] == [handover.es_3(size, edition) for size in sizes]
+    book = handover.cleared(loose_pipes(), edition)
+    assert book.column("dimensions.tolerance")[: len(SIZES)] == [handover.es_3(size, edition) for size in SIZES]
 
 
 @pytest.mark.parametrize("letter", "ABCD")
-def test_tolerances_of_iso_13920(letter: str) -> None:
-    lengths = [1.5, 30, 30.01, 120, 120.01, 400, 401, 1000, 1001, 2000, 2001, 4000, 4001, 8000, 8001, 12000, 12001,
-               16000, 16001, 20000, 20001, 90000]  # fmt: skip
-    spools = [
-        {"mark": f"T{at}", "size": "6", "schedule": "STD", "start": "plain", "leg": [{"up": length, "end": "plain"}]}
-        for at, length in enumerate(lengths)
-    ]
-    for edition in EDITIONS:
-        book = handover.cleared(job_text(spools, "mm"), edition)
-        book.put_all({("rules.tolerance_by", 0): f"ISO 13920-{letter}"})
-        inch = 25.4 if edition == "inch" else 1.0
-        wanted = [handover.iso_13920(length / inch, letter, edition) for length in lengths]
-        assert book.column("dimensions.tolerance")[: len(lengths)] == pytest.approx(wanted)
-        assert book.value("dimensions.judged_by") == f"ISO 13920 class {letter}, by length in mm"
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_tolerances_of_iso_13920(letter: str, edition: str) -> None:
+    book = handover.cleared(loose_pipes(), edition)
+    book.put_all({("rules.tolerance_by", 0): f"ISO 13920-{letter}"})
+    inch = 25.4 if edition == "inch" else 1.0
+    wanted = [handover.iso_13920(length / inch, letter, edition) for length in LENGTHS]
+    assert book.column("dimensions.tolerance")[len(SIZES) : len(SIZES) + len(LENGTHS)] == pytest.approx(wanted)
+    assert book.value("dimensions.judged_by") == f"ISO 13920 class {letter}, by length in mm"
 
 
 def test_your_own_tolerance_beats_the_tables(shop: Live) -> None:
@@ -257,13 +262,13 @@ def test_a_spool_made_wrong_by_known_amounts(edition: str) -> None:
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-@pytest.mark.parametrize("seed", [21, 22])
-def test_predictions_against_spools_laid_out_anew(edition: str, seed: int) -> None:
-    text = handover.random_job(seed, edition)
+@pytest.mark.parametrize("units", EDITIONS)
+def test_predictions_against_spools_laid_out_anew(units: str, edition: str) -> None:
+    text = handover.random_job(SEEDS[units], units)
     walk = handover.walked(text, edition)
     book = handover.cleared(text, edition)
     inch = handover.unit(edition)
-    rng = random.Random(seed)
+    rng = random.Random(21)
     doubts = Doubts(book.value("rules.step"), 0.0, rng.uniform(0, 0.1) * inch, rng.uniform(0, 0.1) * inch, 0.1)
     book.put_all(
         {
@@ -289,10 +294,12 @@ def test_predictions_against_spools_laid_out_anew(edition: str, seed: int) -> No
         assert [row[f"likely_{axis}"] for axis in AXES] == pytest.approx(list(seen.likely()), abs=near)
         assert row["worst"] == pytest.approx(float(np.linalg.norm(seen.worst())), abs=2 * near)
         assert row["likely"] == pytest.approx(float(np.linalg.norm(seen.likely())), abs=2 * near)
+        legs = handover.chain(leg)
+        if any(each.at_start.takeout is None for each in legs):
+            continue  # a fitting that cannot be had has no length to divide by
         along = [fault.axis is None for fault in seen.faults]
         line = np.abs(seen.moves[along]).sum(axis=0)
         swings = handover.swings_of(walk, leg)
-        legs = handover.chain(leg)
         after = [sum(each.length for each in legs[legs.index(at) :]) for at, _ in swings]
         far = [float(np.linalg.norm(leg.end - at.start)) for at, _ in swings]
         worst = float(np.linalg.norm(line)) + sum(s * length for (_, s), length in zip(swings, after, strict=True))
@@ -300,13 +307,13 @@ def test_predictions_against_spools_laid_out_anew(edition: str, seed: int) -> No
         squares += sum((s * away) ** 2 for (_, s), away in zip(swings, far, strict=True))
         assert row["raw_worst"] == pytest.approx(worst, rel=1e-9)
         assert row["raw_likely"] == pytest.approx(math.sqrt(squares), rel=1e-7, abs=1e-7)
-    assert elders or seed != 21
+    assert elders
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_no_spool_comes_out_worse_than_the_worst_case(edition: str) -> None:
     """Hundreds of spools made at random within their tolerances: none leaves the bounds, and they scatter as foretold."""
-    text = handover.random_job(23, edition)
+    text = handover.random_job(SEEDS[edition], edition)
     walk = handover.walked(text, edition)
     book = handover.cleared(text, edition)
     book.put_all({("rules.level_within", 0): 0.1})

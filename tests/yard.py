@@ -13,7 +13,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from live import WORKBOOK, Live, Value
+from live import WORKBOOK, Live, Place, Value
 from routes import job_text
 from walk import TABLES as REFERENCE
 from walk import Facts, _rows
@@ -28,7 +28,6 @@ SHEETS = (
 """What the sheets that are tried here rest on; the others would only take time."""
 
 MILLIMETRES = 25.4
-TABLES = ("flanges", "faces", "levels")
 WAYS = (("east", 1.0), ("north", -1.0), ("up", 1.0), ("up", -1.0))
 
 
@@ -49,9 +48,9 @@ def spools(units: str) -> list[dict[str, Any]]:
     sizes = {row["size"] for row in _rows("pipe")}
     drilled = [row for row in _rows("flange") if row["weld_neck_in"] and row["weld_neck_mm"] and row["size"] in sizes]
     if units == "mm":
-        drilled = [*drilled[::3], *(row for row in _rows("flange_en") if row["size"] in sizes)]
+        drilled = [*drilled[::4], *[row for row in _rows("flange_en") if row["size"] in sizes][::2]]
     else:
-        drilled = drilled[::2]
+        drilled = drilled[::3]
     for at, row in enumerate(drilled):
         axis, sign = WAYS[at % len(WAYS)]
         start = "weld_neck_flange"
@@ -77,13 +76,31 @@ def few_sheets() -> Workshop:
     return Workshop(folder, REFERENCE)
 
 
-def opened(text: str | None, edition: str) -> Live:
+class Yard(Live):
+    """A workbook that knows where somebody typed.
+
+    Args:
+        text: the job file.
+        edition: "inch" or "mm".
+    """
+
+    def __init__(self, text: str | None, edition: str) -> None:
+        self.touched: set[Place] = set()
+        super().__init__(text, edition, few_sheets())
+
+    def put(self, name: str, value: Value, row: int = 0) -> None:
+        """Type a value; None clears the cell."""
+        self.touched.add((name, row))
+        super().put(name, value, row)
+
+
+def opened(text: str | None, edition: str) -> Yard:
     """A job in that workbook."""
-    return Live(text, edition, few_sheets())
+    return Yard(text, edition)
 
 
 @cache
-def yard(edition: str) -> Live:
+def yard(edition: str) -> Yard:
     """The yard's workbook in one edition; whoever types into it clears it first."""
     return opened(job_text(spools(edition), edition), edition)
 
@@ -110,23 +127,22 @@ def typed_columns(live: Live, table: str) -> list[str]:
     return [field.name for field in live.book.fields.values() if field.table == table and field.typed]
 
 
-def clear(live: Live, tables: Iterable[str] = TABLES) -> None:
+def clear(live: Yard) -> None:
     """Wipe what was typed."""
-    for table in tables:
-        for name in typed_columns(live, table):
-            for row in range(live.book.fields[name].rows):
-                live.put(name, None, row)
+    for name, row in live.touched:
+        Live.put(live, name, None, row)
+    live.touched.clear()
     for name, value in RULES[live.edition].items():
-        live.put(name, value)
+        Live.put(live, name, value)
 
 
 RULES: Mapping[str, Mapping[str, Value]] = {
-    "inch": {"rules.two_hole_max": 1 / 16, "rules.root_face": 1 / 16, "levels.usual": "degrees"},
-    "mm": {"rules.two_hole_max": 1.6, "rules.root_face": 1.6, "levels.usual": "degrees"},
+    "inch": {"rules.two_hole_max": 1 / 16, "rules.root_face": 1 / 16, "levels.usual": "degrees", "drilled.times": 5},
+    "mm": {"rules.two_hole_max": 1.6, "rules.root_face": 1.6, "levels.usual": "degrees", "drilled.times": 5},
 }
 
 
-def fill(live: Live, table: str, rows: Iterable[Mapping[str, Value]]) -> None:
+def fill(live: Yard, table: str, rows: Iterable[Mapping[str, Value]]) -> None:
     """Clear a table, type rows into it and recompute."""
     clear(live)
     for at, row in enumerate(rows):

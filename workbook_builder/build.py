@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.resources.abc import Traversable
 
 from . import tables
@@ -12,7 +12,7 @@ from .errors import JobError, unknown
 from .job import Job
 from .layout import lay_out
 from .made import fill_made
-from .prove import Proof
+from .prove import Known, Proof, Registry
 from .quantity import Units, load_units
 from .readings import put_readings
 from .render import Renderer
@@ -35,6 +35,8 @@ class Workshop:
         self.shelf = Shelf(templates)
         self.library = tables.load(tables_folder)
         self.units: Units = load_units(self.shelf.folder)
+        self.registry = cache(lambda: Registry(self.units))
+        self.known: dict[tuple[str, str], Known] = {}
 
     def lay_out(self, workbook: str, job: Job | None, edition: str) -> Book:
         """The workbook laid out, nothing proved or computed yet."""
@@ -45,7 +47,7 @@ class Workshop:
     def prepare(self, workbook: str, job: Job | None, edition: str) -> tuple[Book, Proof, Renderer]:
         """The workbook laid out and proved, its made sheets filled."""
         book = self.lay_out(workbook, job, edition)
-        proof = Proof(book)
+        proof = Proof(book, self.known.setdefault((workbook, edition), {}), self.registry())
         renderer = Renderer(book)
         fill_made(book, self.library, proof, renderer)
         return book, proof, renderer

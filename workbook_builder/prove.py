@@ -129,16 +129,24 @@ class Proven:
     node: Node
 
 
+Known = dict[tuple[str, str], Node]
+"""Settled trees by field name and formula text."""
+
+
 class Proof:
     """Proves the formulas of one workbook.
 
     Args:
         book: the workbook laid out.
+        known: trees proved before, by field and formula; a workshop keeps them for its next workbook of the same
+            template and edition, since a proof leans on names and units and not on the number of rows.
+        registry: units and signatures, shared likewise.
     """
 
-    def __init__(self, book: Book) -> None:
+    def __init__(self, book: Book, known: Known | None = None, registry: Registry | None = None) -> None:
         self.book = book
-        self.registry = Registry(book.units)
+        self.registry = registry or Registry(book.units)
+        self.known: Known = {} if known is None else known
         self._whole: dict[str, bool] = {}
         for name, macro in book.macros.items():
             if name.upper() in signatures():
@@ -152,6 +160,15 @@ class Proof:
                 file, the field and the formula.
         """
         said = text if text is not None else field.formula
+        if measure is None and (before := self.known.get((field.name, said))) is not None:
+            return before
+        proved = self.prove_formula(field, said, measure)
+        if measure is None:
+            self.known[field.name, said] = proved
+        return proved
+
+    def prove_formula(self, field: Field, said: str, measure: Measure | None) -> Node:
+        """Prove one formula anew; see `formula`."""
         wanted = measure if measure is not None else self.measure(field)
         try:
             node = expand(parse(said), self.book.macros)

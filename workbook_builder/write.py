@@ -46,6 +46,15 @@ from .values import Computed, serial
 STAMP = datetime(2000, 1, 1)
 """Creation date of every workbook: same input, same bytes."""
 
+COLUMN_SCALE = 1.15
+"""Columns are that much wider than asked: programs that lack the font put a wider one in its place."""
+
+LAPTOP = 1330
+"""Pixels across that a small laptop's screen leaves for columns."""
+
+SMALLEST_ZOOM = 75
+"""Per cent below which a sheet rather runs over the screen."""
+
 HEADLINE_CHARACTERS = 22.0
 """Characters that a headline wants beside the title."""
 
@@ -470,7 +479,7 @@ class _Writer:
         """One worksheet."""
         sheet = self.sheets[plan.tab]
         for column, width in enumerate(plan.widths):
-            sheet.set_column(column, column, width * 1.15)
+            sheet.set_column(column, column, width * COLUMN_SCALE)
         for line in plan.lines:
             self.line(sheet, plan, line)
         self.headline(sheet, plan)
@@ -529,7 +538,7 @@ class _Writer:
                 sheet.freeze_panes(place.first, self.frozen_columns(place, plan.widths))
         sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True, "sort": False})
         sheet.hide_gridlines(2)
-        sheet.set_zoom(100)
+        sheet.set_zoom(zoom(plan.widths[: plan.printed]))
 
     def frozen_columns(self, place: TablePlace, widths: Sequence[float]) -> int:
         """Columns that stay in sight, two at most: up to the row's key, or the leading words that tell rows apart."""
@@ -645,6 +654,12 @@ class _Writer:
         self.out.close()
         step()
         return self.buffer.getvalue()
+
+
+def zoom(widths: Sequence[float]) -> int:
+    """Per cent at which a sheet's printed columns stand side by side on a laptop's screen, as far as they can be read."""
+    pixels = sum(width * COLUMN_SCALE * 7 + 5 for width in widths)
+    return max(SMALLEST_ZOOM, min(100, int(100 * LAPTOP / pixels)))
 
 
 def escaped(text: str) -> str:
