@@ -14,6 +14,8 @@ import engines
 from live import Live, Value, Wrong
 from routes import job_text
 
+from workbook_builder.book import column_letters
+
 EDITIONS = ("inch", "mm")
 WITHIN, OUTSIDE, OPEN, NO_RULE = "✓ within", "✗ outside", "… not yet measured", "… rule missing"
 CLOCK = {"12": 0, "3": 90, "6": 180, "9": 270}
@@ -91,16 +93,14 @@ NASTY: tuple[Value, ...] = (
 """What a cell may hold by a slip of the keys."""
 
 
-def disagreements(opened: Live, states: Iterable[Mapping[tuple[str, int], Value]], folder: Path) -> list[str]:
-    """Cells on which LibreOffice does not agree with the engine that builds, over some typed states."""
+def disagreements(states: Iterable[tuple[Live, Mapping[tuple[str, int], Value]]], folder: Path) -> list[str]:
+    """Cells on which LibreOffice does not agree with the engine that builds, over some workbooks and what is typed."""
     engines.require_libreoffice()
-    built = folder / "built.xlsx"
-    built.write_bytes(opened.bytes)
-    from workbook_builder.book import column_letters
-
     paths: list[Path] = []
     wanted: list[dict[engines.Cell, Any]] = []
-    for number, state in enumerate(states):
+    for number, (opened, state) in enumerate(states):
+        built = folder / f"built-{number}.xlsx"
+        built.write_bytes(opened.bytes)
         opened.reset()
         opened.put_all(state)
         wanted.append(
@@ -110,14 +110,14 @@ def disagreements(opened: Live, states: Iterable[Mapping[tuple[str, int], Value]
                 for row, value in enumerate(opened.take(field))
             }
         )
+        opened.reset()
         cells: dict[engines.Cell, Any] = {}
         for (name, row), value in state.items():
             field = opened.book.fields[name]
             cells[field.tab, f"{column_letters(field.column)}{field.row + row + 1}"] = value
         paths.append(engines.type_into(built, folder / f"typed-{number}.xlsx", cells))
-    opened.reset()
-    found: list[str] = []
     answers = engines.recompute_with_libreoffice(paths, folder / "office")
+    found: list[str] = []
     for path, ours in zip(paths, wanted, strict=True):
         found += [str(each) for each in engines.differences(ours, answers[path])]
     return found

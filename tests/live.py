@@ -1,7 +1,8 @@
 """The spool workbook open in an engine: type into its cells by name, recompute, and look at what its formulas give.
 
 The workbook is built and loaded from its bytes once; typing then recomputes only what follows from the typed cell, so
-that thousands of readings and of changed formulas can be tried in a minute.
+that thousands of readings and of changed formulas can be tried in a minute. A test that looks at a few sheets builds
+those alone.
 """
 
 from __future__ import annotations
@@ -11,15 +12,16 @@ from functools import cache
 from typing import Any
 
 import formualizer
+import msgspec
 
 from workbook_builder.book import Book, Field
-from workbook_builder.build import Workshop, workshop
+from workbook_builder.build import Workshop, compute_with_readings, workshop
 from workbook_builder.job import Job
 from workbook_builder.job_reading import load_schema, parse_job
 from workbook_builder.job_schema import Schema
 from workbook_builder.prove import Proof
 from workbook_builder.render import Renderer
-from workbook_builder.values import compute
+from workbook_builder.template import Shelf, WorkbookTemplate
 from workbook_builder.write import write_book
 
 WORKBOOK = "spool"
@@ -39,6 +41,36 @@ class Wrong:
 
     def __repr__(self) -> str:
         return f"#{self.kind}"
+
+
+READINGS = (
+    "rules", "spools", "route", "details", "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
+    "material", "key", "tables_used", "method", "checks",
+)  # fmt: skip
+"""The sheets that lead from a route to readings and material, in their order."""
+
+
+class Some(Shelf):
+    """The shipped templates, with some sheets of a workbook left out."""
+
+    sheets: Sequence[str] = ()
+
+    def workbook(self, name: str) -> WorkbookTemplate:
+        """The workbook's template without the other sheets; a headline needs its sheet."""
+        template = super().workbook(name)
+        kept = [sheet for sheet in template.sheets if sheet in self.sheets]
+        headline = template.headline if template.headline.partition(".")[0] in kept else ""
+        return msgspec.structs.replace(template, sheets=kept, headline=headline)
+
+
+@cache
+def some(sheets: tuple[str, ...] = READINGS) -> Workshop:
+    """A workshop that builds these sheets only."""
+    made = Workshop()
+    shelf = Some(made.shelf.folder)
+    shelf.sheets = sheets
+    made.shelf = shelf
+    return made
 
 
 @cache
@@ -65,7 +97,7 @@ class Live:
     Args:
         text: the job file; None for the workbook with blank rows.
         edition: "inch" or "mm".
-        shop: the workshop to build with; the shipped templates by default.
+        shop: the workshop to build with; by default all sheets are built.
     """
 
     def __init__(self, text: str | None, edition: str, shop: Workshop | None = None) -> None:
@@ -75,7 +107,7 @@ class Live:
         self.renderer: Renderer
         made = (shop or workshop()).prepare(WORKBOOK, None if text is None else job_of(text), edition)
         self.book, self.proof, self.renderer = made
-        self.bytes = write_book(*made, compute(*made))
+        self.bytes = write_book(*made, compute_with_readings(*made, lambda: None))
         self.engine = formualizer.Workbook.from_bytes(self.bytes)
         self.engine.set_temporal_egress("serial")
         self.calculate()

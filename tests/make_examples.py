@@ -43,7 +43,7 @@ PHONE = 400
 """Pixels across a phone's screen."""
 
 
-# -- workbooks -----------------------------------------------------------------------------------------------------------
+# -- workbooks ---------------------------------------------------------------------------------------------------------
 
 
 def read_job(text: str, file: str) -> Any:
@@ -108,7 +108,7 @@ spool = [
 """What an inspector might type, for the picture of the sheet alone; the third row is a slip of the pen."""
 
 
-# -- pictures ------------------------------------------------------------------------------------------------------------
+# -- pictures ----------------------------------------------------------------------------------------------------------
 
 
 def pictures() -> dict[str, tuple[str, str]]:
@@ -240,10 +240,13 @@ def on_a_phone(workbook: Path, folder: Path) -> list[Path]:
 def narrow_page(sheet: bytes) -> bytes:
     """A worksheet's XML that prints at its full size, on pages as wide as a phone's screen."""
     text = sheet.decode("utf-8")
-    text = re.sub(r"<pageSetUpPr[^>]*/>", "", text)
-    text = re.sub(r"<pageMargins[^>]*/>", '<pageMargins left="0" right="0" top="0.2" bottom="0" header="0" footer="0"/>', text)
-    text = re.sub(r"<pageSetup[^>]*/>", '<pageSetup paperSize="70" orientation="portrait"/>', text)
-    text = re.sub(r"<headerFooter>.*?</headerFooter>", "<headerFooter><oddHeader>&amp;LSHEET &amp;A</oddHeader></headerFooter>", text)
+    for part, instead in (
+        (r"<pageSetUpPr[^>]*/>", ""),
+        (r"<pageMargins[^>]*/>", '<pageMargins left="0" right="0" top="0.2" bottom="0" header="0" footer="0"/>'),
+        (r"<pageSetup[^>]*/>", '<pageSetup paperSize="70" orientation="portrait"/>'),
+        (r"<oddHeader>.*?</oddFooter>", "<oddHeader>&amp;LSHEET &amp;A</oddHeader>"),
+    ):
+        text = re.sub(part, instead, text)
     return text.encode("utf-8")
 
 

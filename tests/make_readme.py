@@ -105,7 +105,8 @@ def tables() -> list[str]:
         row = [table.title, f"`{name}`", str(table.row_count), numbers, cell(table.status), cell(sources)]
         lines.append(f"| {' | '.join(row)} |")
     numbers = " | ".join(f"**{total}**" for total in totals.values())
-    lines.append(f"| **all** | | **{sum(library.table(name).row_count for name in library.names())}** | {numbers} | | |")
+    rows = sum(library.table(name).row_count for name in library.names())
+    lines.append(f"| **all** | | **{rows}** | {numbers} | | |")
     return lines
 
 
@@ -116,7 +117,7 @@ def kinds() -> list[str]:
     lines = ["| kind | inch | mm | a job file may write |", "|---|---|---|---|"]
     for name, kind in workshop().units.kinds.items():
         shown = [kind.shown[edition] if kind.holds == "quantity" else "" for edition in ("inch", "mm")]
-        written = ", ".join(kind.accept) if kind.accept else {"date": "a date", "boolean": "true, false"}.get(name, name)
+        written = ", ".join(kind.accept) or {"date": "a date", "boolean": "true, false"}.get(name, name)
         lines.append(f"| `{name}` | {shown[0]} | {shown[1]} | {written} |")
     return lines
 

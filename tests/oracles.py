@@ -17,7 +17,7 @@ from typing import Any
 import gauges
 import takeoff
 from gauges import CLOCK, DIAMETERS, QUARTERS, Place, Value
-from live import Live
+from live import Live, some
 from walk import Walk
 
 YARD = Path(__file__).with_name("yard.toml")
@@ -57,7 +57,7 @@ def walked(text: str, edition: str) -> Walk:
 @cache
 def live(text: str, edition: str) -> Live:
     """A job's workbook, open; whoever types into it clears what was typed before."""
-    return Live(text, edition)
+    return Live(text, edition, some())
 
 
 def agree(found: Any, wanted: Value) -> bool:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import gauges
@@ -16,7 +15,7 @@ from handover import AXES, EDITIONS, OPEN, OUTSIDE, WITHIN, Doubts
 from live import Live, Value
 from routes import job_text
 
-pytestmark = pytest.mark.xdist_group("dimensions")  # the workbooks are built once
+pytestmark = pytest.mark.xdist_group("handover")  # the workbooks are built once
 
 SEEDS = {"inch": 11, "mm": 12}
 PLAIN: dict[str, Any] = {"size": "6", "schedule": "STD", "class": "150", "start": "weld_neck_flange"}
@@ -262,7 +261,7 @@ def test_a_spool_made_wrong_by_known_amounts(edition: str) -> None:
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
-@pytest.mark.parametrize("units", EDITIONS)
+@pytest.mark.parametrize("units", ["inch"])
 def test_predictions_against_spools_laid_out_anew(units: str, edition: str) -> None:
     text = handover.random_job(SEEDS[units], units)
     walk = handover.walked(text, edition)
@@ -391,7 +390,14 @@ def test_what_a_prediction_says(shop: Live) -> None:
     assert said.startswith(f"Likely comes in; up to {amount} east-west at the worst: leave leg L1 for a field fit, trim of ")
     shop.put_all({("rules.level_within", 0): 1.0})
     said = shop.value("predictions.action", row)
-    assert shop.value("predictions.verdict", row) == OUTSIDE and " to " in said and "° or better, or leave leg" in said
+    level = math.floor(100 * shop.value("predictions.level_to", row)) / 100
+    assert shop.value("predictions.verdict", row) == OUTSIDE
+    none = "no leg runs that way to carry an allowance: hold it by levelling."
+    assert said.endswith(f"north-south: level to {level:g}° or better; {none}")
+    shop.put_all({("rules.level_within", 0): 0.1})
+    levelled = shop.value("predictions.likely_east", row)
+    shop.put_all({("rules.spool_max", 0): (levelled + likely) / 2})
+    assert "° or better, or leave leg L1 for a field fit, trim of " in shop.value("predictions.action", row)
     shop.put_all({("rules.level_within", 0): 0.0, ("rules.spool_max", 0): likely / 2})
     assert "measure the fittings first (Cut steps), or leave leg L1" in shop.value("predictions.action", row)
     pieces = shop.column("cuts.mark")
@@ -401,7 +407,7 @@ def test_what_a_prediction_says(shop: Live) -> None:
         shop.put_all({("cuts.measured_start", at): taken[at]["takeout_start"], ("cuts.measured_end", at): taken[at]["takeout_end"]})
     assert shop.value("predictions.verdict", row) == WITHIN
     shop.put_all({("rules.spool_max", 0): 0.0})
-    assert "measure the fittings (Cut steps), level finer" in shop.value("predictions.action", row)
+    assert "measure the fittings (Cut steps) and level finer, or leave leg L1" in shop.value("predictions.action", row)
     needed = shop.value("predictions.needed", row)
     leg = shop.column("legs.spool").index("S1")
     shop.put_all({("details.trim", leg): needed})
@@ -441,7 +447,7 @@ def test_no_error_value_whatever_is_typed(edition: str) -> None:
         rules = ["tolerance_by", "spool_max", "level_within", "shrinkage_within", "item_within", "precision", "root_gap",
                  "root_gap_max"]  # fmt: skip
         for _ in range(8):
-            state = {(name, rng.randrange(12)): rng.choice(handover.NASTY) for name in names for _ in range(3)}
+            state = {(name, rng.randrange(7)): rng.choice(handover.NASTY) for name in names for _ in range(3)}
             state |= {(f"rules.{name}", 0): rng.choice(handover.NASTY) for name in rng.sample(rules, 2)}
             book.put_all(state)
             assert handover.errors(book) == [], state
@@ -452,19 +458,3 @@ def test_no_error_value_whatever_is_typed(edition: str) -> None:
         read = isinstance(value, float)
         assert {verdict == OPEN for verdict in book.column("dimensions.verdict")[:8]} == {not read}
         assert handover.errors(book) == []
-
-
-def test_office_agrees(tmp_path: Path) -> None:
-    book = handover.cleared(shop_job("mm"), "mm")
-    drawn = book.column("dimensions.drawing")
-    count = int(book.value("dimensions.total"))
-    rng = random.Random(4)
-    good: dict[tuple[str, int], Value] = {
-        ("dimensions.as_built", row): drawn[row] + rng.uniform(-6, 6) for row in range(0, count, 2)
-    }
-    good |= {("rules.tolerance_by", 0): "ISO 13920-C", ("rules.level_within", 0): 0.15}
-    slips: dict[tuple[str, int], Value] = {
-        ("dimensions.as_built", row): rng.choice(handover.NASTY) for row in range(count)
-    }
-    slips |= {("rules.spool_max", 0): 2.5}
-    assert handover.disagreements(book, [good, slips], tmp_path) == []

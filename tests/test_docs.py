@@ -106,13 +106,17 @@ def test_every_key_of_the_job_file_is_told() -> None:
 
 def declarations(module: Any) -> Iterator[tuple[str, str]]:
     """Every key that a module's declarations have, with the declaration's name."""
-    found = [one for one in vars(module).values() if isinstance(one, type) and issubclass(one, msgspec.Struct)]
-    for one in [*found, template.Chart.Series]:
+    found: list[type[msgspec.Struct]] = [template.Chart.Series]
+    found += [one for one in vars(module).values() if isinstance(one, type) and issubclass(one, msgspec.Struct)]
+    for one in found:
         if one.__module__ == module.__name__:
             yield from ((one.__name__, field.encode_name) for field in msgspec.structs.fields(one))
 
 
-@pytest.mark.parametrize(("module", "heading"), [(template, "## The template language"), (job_language, "## The job schema")])
+LANGUAGES = [(template, "## The template language"), (job_language, "## The job schema")]
+
+
+@pytest.mark.parametrize(("module", "heading"), LANGUAGES)
 def test_every_key_of_a_language_is_in_the_guide(module: Any, heading: str) -> None:
     part = text_of(GUIDE).split(heading)[1].split("\n## ")[0]
     missing = [
@@ -125,8 +129,8 @@ def test_every_key_of_a_language_is_in_the_guide(module: Any, heading: str) -> N
 
 def test_every_module_is_in_the_guide() -> None:
     guide = text_of(GUIDE).split("## The way of the data")[1].split("\n## ")[0]
-    modules = [path.stem for path in (ROOT / "workbook_builder").glob("*.py")]
-    assert [name for name in modules if f"**{name.replace('__', chr(92) + '_' + chr(92) + '_')}.py**" not in guide] == []
+    modules = [path.stem.replace("__", r"\_\_") for path in (ROOT / "workbook_builder").glob("*.py")]
+    assert [name for name in modules if f"**{name}.py**" not in guide] == []
 
 
 # -- blocks that can be run --------------------------------------------------------------------------------------------

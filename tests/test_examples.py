@@ -38,7 +38,8 @@ def test_building_again_gives_the_same_bytes(built: dict[str, bytes]) -> None:
 
 
 def test_there_is_a_picture_of_each_main_sheet() -> None:
-    assert {path.name for path in make_examples.FOLDER.glob("*.png")} == set(make_examples.pictures()), "run make examples"
+    there = {path.name for path in make_examples.FOLDER.glob("*.png")}
+    assert there == set(make_examples.pictures()), "run make examples"
 
 
 @pytest.mark.parametrize("edition", make_examples.EDITIONS)
@@ -50,8 +51,8 @@ def test_the_filled_workbook_holds_every_reading(built: dict[str, bytes], editio
     said = tomllib.loads(make_examples.READINGS.read_text(encoding="utf-8"))
     for table, group in (("pieces", "piece"), ("ends", "end_reading"), ("joints", "joint")):
         given = sum(len(spool.get(group, [])) for spool in said["spool"])
-        typed = [one.name for one in found.tables[table] if one.typed]
-        assert sum(any(found.values[name][at] is not None for name in typed) for at in range(len(found.values[typed[0]]))) == given
+        typed = [found.values[one.name] for one in found.tables[table] if one.typed]
+        assert sum(any(value is not None for value in row) for row in zip(*typed, strict=True)) == given
         signs = {str(verdict)[0] for verdict in found.values[f"{table}.verdict"] if verdict}
         assert signs >= {"✓", "✗", "…"}, table
     assert all(found.values[name] != [None] for name in said["typed"])

@@ -17,11 +17,11 @@ from typing import Any
 
 import numpy as np
 import pytest
+from cutting import live as live_book
+from cutting import shop
 from live import WORKBOOK, Live, job_of
 from routes import Routes
 from walk import FLANGES, Beside, Leg, Piece, Spool, Vector, Walk, between, laid, tangent_length
-
-from workbook_builder.build import workshop
 
 DEMO = Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml"
 SPOOLS_EACH = 60
@@ -48,7 +48,7 @@ def walked(seed: int, units: str, edition: str) -> Walk:
 @cache
 def worked(seed: int, units: str, edition: str) -> Values:
     """What the workbook gives for the job."""
-    return workshop().compute(WORKBOOK, job_of(text_of(seed, units)), edition)[1].values
+    return shop().compute(WORKBOOK, job_of(text_of(seed, units)), edition)[1].values
 
 
 @dataclass
@@ -386,7 +386,7 @@ def distances(spool: Spool) -> list[Vector]:
 @pytest.mark.parametrize("edition", ["inch", "mm"])
 def test_the_sketch_shows_the_chosen_spool(edition: str) -> None:
     text = Routes(2, "inch").job(8)
-    walk, live = Walk(text, edition), Live(text, edition)
+    walk, live = Walk(text, edition), live_book(text, edition)
     longest = sorted(walk.spools, key=lambda spool: -len(spool.legs))[:3]
     for spool in longest:
         live.put_all({("sketch.spool", 0): spool.mark})
@@ -439,7 +439,7 @@ def assert_drawn(live: Live, spool: Spool, flat: Sequence[tuple[float, float]]) 
 @pytest.mark.parametrize("edition", ["inch", "mm"])
 def test_any_two_work_points_can_be_measured(edition: str) -> None:
     text = Routes(2, "inch").job(8)
-    walk, live = Walk(text, edition), Live(text, edition)
+    walk, live = Walk(text, edition), live_book(text, edition)
     spool = max(walk.spools, key=lambda spool: len(spool.legs))
     points = distances(spool)
     for one, two in ((0, 1), (2, 5), (5, 2), (len(points) - 1, 0), (3, 3)):

@@ -15,10 +15,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from cutting import live as live_book
+from cutting import shop
 from live import Live, Value
 from routes import job_text
-
-from workbook_builder.build import workshop
 
 DEMO = Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml"
 EDITIONS = ("inch", "mm")
@@ -253,7 +253,7 @@ SAID: dict[str, Says] = {
 def said_in(edition: str) -> Live:
     """The workbook of a job with all these spools."""
     spools = [{"mark": f"S{at}", **case.spool} for at, case in enumerate(SAID.values(), start=1)]
-    return Live(job_text(spools, "inch", RULES), edition)
+    return live_book(job_text(spools, "inch", RULES), edition)
 
 
 def rows_of(live: Live, mark: str, table: str) -> list[int]:
@@ -300,7 +300,7 @@ def test_a_turn_is_the_stock_one_up_to_the_limit(kind: str, angle: float, as_for
 @cache
 def turning() -> Live:
     angles = (90.25, 90, 89.75, 89.7499, 45.25, 45.2501, 44.75, 44.7499, 60)
-    return Live(
+    return live_book(
         job_text(
             [{"mark": f"{kind} {angle}", **spool(WN, *bent(angle, kind))} for kind in ("elbow", "elbow_short_radius") for angle in angles]
         ),
@@ -315,12 +315,12 @@ def turning() -> Live:
     ],
 )  # fmt: skip
 def test_a_stock_elbow_keeps_its_take_out(angle: float, kind: str, wanted: float) -> None:
-    live = Live(job_text([{"mark": "A", **spool(WN, *bent(angle, kind, fitting="stock"))}]), "inch")
+    live = live_book(job_text([{"mark": "A", **spool(WN, *bent(angle, kind, fitting="stock"))}]), "inch")
     assert live.value("legs.takeout_end", 0) == wanted
 
 
 def one_piece(end: str, size: str, schedule: str, edition: str, **more: Any) -> Live:
-    return Live(job_text([{"mark": "A", **spool("bevel", leg(end, 60, **more), size=size, schedule=schedule)}]), edition)
+    return live_book(job_text([{"mark": "A", **spool("bevel", leg(end, 60, **more), size=size, schedule=schedule)}]), edition)
 
 
 @pytest.mark.parametrize(
@@ -353,7 +353,7 @@ def test_a_socket_weld_flange_is_pulled_back_from_the_bottom() -> None:
 
 def test_the_gate_valve_of_the_brief() -> None:
     """A flanged 6 in class 150 gate takes 10.5 + 2 × 1/8 + 2 × 3.5 in, and a root gap at each weld neck."""
-    live = Live(job_text([{"mark": "A", **spool("bevel", leg("bevel", 96, inline=[valve(at="48 in")]))}]), "inch")
+    live = live_book(job_text([{"mark": "A", **spool("bevel", leg("bevel", 96, inline=[valve(at="48 in")]))}]), "inch")
     assert live.value("items.taken", 0) == 10.5 + 2 * 0.125 + 2 * 3.5 + 2 * GAP
     assert live.column("pieces.cut_length")[:2] == [48 - 8.875 - GAP, 48 - 8.875 - GAP]
     assert live.column("pieces.mark")[:3] == ["A-L1-1", "A-L1-2", None]
@@ -363,7 +363,7 @@ def test_the_gate_valve_of_the_brief() -> None:
 def test_a_valve_bolted_to_the_flange_of_an_end(end: str) -> None:
     """Against a flange: its gasket and half its length from the face; one pipe, one weld of its own flange."""
     kind = {"start": (WN, "bevel"), "end": ("bevel", WN)}[end]
-    live = Live(job_text([{"mark": "A", **spool(kind[0], leg(kind[1], 96, inline=[valve(against=end)]))}]), "inch")
+    live = live_book(job_text([{"mark": "A", **spool(kind[0], leg(kind[1], 96, inline=[valve(against=end)]))}]), "inch")
     assert live.value("items.centre", 0) == (5.375 if end == "start" else 96 - 5.375)
     assert live.column("pieces.cut_length")[:2] == [96 - 10.5 - 0.25 - 3.5 - GAP, None]
     assert live.value("spools.shop_welds", 0) == 1
@@ -383,7 +383,7 @@ def test_a_valve_bolted_to_the_flange_of_an_end(end: str) -> None:
     ],
 )  # fmt: skip
 def test_the_clock_of_a_leg_straight_up_or_down(leg_up: int, next_leg: Mapping[str, int], hours: float, angle: int) -> None:
-    live = Live(job_text([{"mark": "A", **spool(WN, leg("elbow", up=leg_up), {**next_leg, "end": "bevel"})}]), "inch")
+    live = live_book(job_text([{"mark": "A", **spool(WN, leg("elbow", up=leg_up), {**next_leg, "end": "bevel"})}]), "inch")
     assert (live.value("legs.roll_at_end", 0), live.value("legs.roll_degrees", 0)) == (hours, angle)
     assert live.value("legs.roll_arc", 0) == pytest.approx(math.pi * 6.625 * angle / 360)
 
@@ -399,7 +399,7 @@ def test_the_clock_of_a_leg_straight_up_or_down(leg_up: int, next_leg: Mapping[s
 )  # fmt: skip
 def test_the_clock_of_a_level_or_sloping_leg(way: Mapping[str, int], next_leg: Mapping[str, float], hours: float) -> None:
     """Seen the way the spool is walked: 12 is up, going north east is 3, going east south is 3."""
-    live = Live(job_text([{"mark": "A", **spool(WN, {**way, "end": "elbow"}, {**next_leg, "end": "bevel"})}]), "inch")
+    live = live_book(job_text([{"mark": "A", **spool(WN, {**way, "end": "elbow"}, {**next_leg, "end": "bevel"})}]), "inch")
     assert live.value("legs.roll_at_end", 0) == hours
 
 
@@ -486,7 +486,7 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
 
 @cache
 def blank() -> Live:
-    return Live(None, "inch")
+    return live_book(None, "inch")
 
 
 @pytest.mark.parametrize("name", list(TYPED))
@@ -511,7 +511,7 @@ def test_every_check_has_a_case() -> None:
     ]
     missing = []
     for sheet in SHEETS:
-        template = workshop().shelf.sheet(sheet)
+        template = shop().shelf.sheet(sheet)
         for check in [*template.check, *(each for table in template.table for each in table.check)]:
             pieces = re.findall(r'"([^"]{8,})"', check.say) if check.say.startswith("=") else [check.say.strip()]
             if not any(any(piece.strip() in text for text in told) for piece in pieces):
@@ -524,7 +524,7 @@ def test_every_check_has_a_case() -> None:
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_a_measured_take_out_replaces_the_tables(edition: str) -> None:
-    live = Live(DEMO.read_text(encoding="utf-8"), edition)
+    live = live_book(DEMO.read_text(encoding="utf-8"), edition)
     unit = 1.0 if edition == "inch" else 25.4
     before = live.column("pieces.cut_length")
     row = live.column("pieces.mark").index("SP-03-L1")
@@ -541,7 +541,7 @@ def test_a_measured_take_out_replaces_the_tables(edition: str) -> None:
 
 def test_a_measured_take_out_makes_up_for_one_that_is_not_there() -> None:
     """An elbow that cannot be made, or an end without a table, can still be cut by what is in the hand."""
-    live = Live(job_text([{"mark": "A", **spool(WN, *bent(95))}]), "inch")
+    live = live_book(job_text([{"mark": "A", **spool(WN, *bent(95))}]), "inch")
     assert live.value("pieces.cut_length", 0) is None
     live.put_all({("cuts.measured_end", 0): 9.5})
     assert live.value("pieces.cut_length", 0) == pytest.approx(60 - 3.5 - 9.5 - 2 * GAP)
@@ -579,4 +579,4 @@ def test_a_piece_cut_to_another_revision_is_outside(revision: str | None, verdic
 
 @cache
 def demo() -> Live:
-    return Live(DEMO.read_text(encoding="utf-8"), "inch")
+    return live_book(DEMO.read_text(encoding="utf-8"), "inch")

@@ -215,7 +215,7 @@ class _Writer:
         while first < plan.printed - 1 and reached < title:
             reached += plan.widths[first]
             first += 1
-        if sum(plan.widths[first : plan.printed]) < HEADLINE_CHARACTERS:
+        if reached < title or sum(plan.widths[first : plan.printed]) < HEADLINE_CHARACTERS:
             return  # no room beside the title
         look = self.text("headline")
         if first < plan.printed - 1:
@@ -657,7 +657,7 @@ class _Writer:
 
 
 def zoom(widths: Sequence[float]) -> int:
-    """Per cent at which a sheet's printed columns stand side by side on a laptop's screen, as far as they can be read."""
+    """Per cent at which a sheet's printed columns stand side by side on a laptop, as far as they can be read."""
     pixels = sum(width * COLUMN_SCALE * 7 + 5 for width in widths)
     return max(SMALLEST_ZOOM, min(100, int(100 * LAPTOP / pixels)))
 

@@ -1,0 +1,222 @@
+"""Release: one spool's lines gathered from every sheet, its drawing, and a spool taken from blank to complete."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import gauges
+import handover
+import numpy as np
+import pytest
+from handover import EDITIONS, OPEN, OUTSIDE, WITHIN
+from live import Live, Value
+from routes import job_text
+from test_dimensions import SEEDS, shop_job
+from test_welds import COMPLETE
+
+pytestmark = pytest.mark.xdist_group("handover")
+
+COLUMNS = ("what", "mark", "about", "traced", "wanted", "made", "readings", "verdict", "second", "remark")
+
+
+@pytest.fixture(params=EDITIONS)
+def shop(request: pytest.FixtureRequest) -> Iterator[Live]:
+    """The shop's workbook in each edition, nothing typed."""
+    book = handover.cleared(shop_job(request.param), request.param)
+    yield book
+    book.reset()
+
+
+def choose(book: Live, mark: str) -> list[dict[str, Any]]:
+    """The lines of a spool."""
+    book.put_all({("release.spool", 0): mark})
+    return [row for row in book.rows("record", COLUMNS) if row["what"] is not None]
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_the_lines_of_every_spool(edition: str) -> None:
+    text = handover.random_job(SEEDS[edition], edition)
+    walk = handover.walked(text, edition)
+    book = handover.cleared(text, edition)
+    pieces, joints = gauges.pieces_of(walk), gauges.joints_of(walk)
+    dimensions = handover.dimensions_of(walk)
+    for spool in walk.spools:
+        lines = choose(book, spool.mark)
+        by_what = {
+            word: [line["mark"] for line in lines if line["what"] == word]
+            for word in ("Piece", "Joint", "Flange", "Dimension")
+        }
+        assert by_what["Piece"] == [piece.mark for leg, piece in pieces if leg.spool == spool.mark]
+        wanted = [joint.label + ("" if joint.kind == "butt" else f", {joint.kind}") for joint in joints if joint.leg.spool == spool.mark]
+        assert by_what["Joint"] == wanted
+        sizes = [dimension.size for dimension in dimensions if dimension.leg.spool == spool.mark]
+        assert [line["wanted"] for line in lines if line["what"] == "Dimension"] == pytest.approx(sizes, abs=1e-6)
+        flanges = [node for node in spool.nodes if handover.is_flange(node.kind) and node.arms]
+        beside = sum(
+            2 - item.bolted for leg in spool.legs for said, item in zip(leg.said.get("inline", []), leg.items, strict=True) if "flange" in said
+        )
+        assert len(by_what["Flange"]) == len(flanges) + beside
+        assert len(lines) == book.value("release.lines_total")
+        assert str(book.value("release.shown")).startswith(spool.mark)
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_the_drawing_is_the_spool(edition: str) -> None:
+    """Drawn points are the isometric picture of the work points, moved and scaled alike along both ways."""
+    text = handover.random_job(SEEDS[edition], edition)
+    walk = handover.walked(text, edition)
+    book = handover.cleared(text, edition)
+    for spool in walk.spools[:6]:
+        choose(book, spool.mark)
+        rows = book.rows("released", ["x_from", "x_to", "y_from", "y_to"])
+        ends = np.array([leg.end for leg in spool.legs])
+        flat = np.column_stack([(ends[:, 0] + ends[:, 1]) * math.cos(math.pi / 6), ends[:, 2] + (ends[:, 1] - ends[:, 0]) / 2])
+        drawn = np.array([[row["x_to"], row["y_to"]] for row in rows[1 : len(ends) + 1]])
+        start = np.array([rows[0]["x_to"], rows[0]["y_to"]])
+        scale = 1 / book.value("release_points.scale") * 0.86
+        assert drawn - start == pytest.approx(flat * scale, abs=1e-9)
+        assert (drawn >= 0).all() and (drawn[:, 0] <= 2.2).all() and (drawn[:, 1] <= 1).all()
+        for leg, row in zip(spool.legs, rows[1:], strict=False):
+            at = np.array([(leg.start[0] + leg.start[1]) * math.cos(math.pi / 6), leg.start[2] + (leg.start[1] - leg.start[0]) / 2])
+            assert [row["x_from"], row["y_from"]] == pytest.approx(list(start + at * scale), abs=1e-9)
+
+
+def test_a_spool_of_forty_legs() -> None:
+    legs: list[dict[str, Any]] = [
+        {("east", "north", "up")[at % 3]: 60, "end": "elbow" if at < 39 else "weld_neck_flange"} for at in range(40)
+    ]
+    long = {"mark": "LONG", "size": "4", "schedule": "STD", "class": "150", "start": "weld_neck_flange", "leg": legs}
+    book = handover.cleared(job_text([long], "inch"), "inch")
+    lines = choose(book, "LONG")
+    assert len(lines) == 40 + 80 + 2 + 44
+    assert book.value("release_points.drawn") == 40
+    assert "too short" not in str(book.value("release.print_said"))
+    assert book.column("released.label") == ["start", *map(str, range(1, 41))]
+
+
+def fill(book: Live, mark: str) -> dict[tuple[str, int], Value]:
+    """Everything that makes a spool's record complete, sheet by sheet."""
+    cells: dict[tuple[str, int], Value] = {}
+    for row, at in enumerate(book.rows("pieces", ["spool", "cut_length"])):
+        if at["spool"] == mark:
+            cells |= {("pieces.as_cut", row): at["cut_length"], ("pieces.heat", row): "H1", ("pieces.cut_by", row): "A.E."}
+    for row, at in enumerate(book.rows("joints", ["spool", "kind"])):
+        if at["spool"] == mark:
+            if at["kind"] != "fillet":
+                cells |= {(f"joints.gap_{clock}", row): book.value("rules.root_gap") for clock in (12, 3, 6, 9)}
+                cells |= {(f"joints.hi_lo_{clock}", row): 0.0 for clock in (12, 3, 6, 9)}
+            cells |= {(f"welds.{name}", row): value for name, value in COMPLETE.items()}
+    for row, at in enumerate(book.rows("flanges", ["spool", "pair", "lean", "wanted"])):
+        if at["spool"] == mark:
+            cells["flanges.level_degrees", row] = at["lean"] or 0.0
+            cells |= {(f"faces.{where}_{clock}", row): 10.0 for where in ("near", "far") for clock in (12, 3, 6, 9)}
+    for row, at in enumerate(book.rows("dimensions", ["spool", "drawing"])):
+        if at["spool"] == mark:
+            cells["dimensions.as_built", row] = at["drawing"]
+    return cells
+
+
+def test_a_spool_from_blank_to_complete(shop: Live) -> None:
+    """Blank, then filled sheet by sheet, one reading wrong, and corrected."""
+    lines = choose(shop, "S7")
+    total = len(lines)
+    assert shop.value("release.standing") == f"… {total} lines open"
+    assert {line["verdict"][0] for line in lines} == {"…", "–"}
+    cells = fill(shop, "S7")
+    for table in ("pieces", "joints", "welds", "flanges", "faces"):
+        shop.put_all({place: value for place, value in cells.items() if place[0].startswith(f"{table}.")})
+    still = [line["what"] for line in choose(shop, "S7") if line["verdict"][0] not in "✓–" or (line["second"] or "✓")[0] != "✓"]
+    assert still == ["Dimension"], still
+    shop.put_all({place: value for place, value in cells.items() if place[0].startswith("dimensions.")})
+    assert shop.value("release.standing") == "✓ complete: every line is filled and within"
+    assert shop.value("release.counts") == "1 of 1 pieces ✓; 2 of 2 joints ✓; 2 of 2 flanges ✓; 1 of 1 dimensions ✓"
+    assert [line["remark"] for line in choose(shop, "S7")] == [None] * total
+    row = next(row for row, at in enumerate(shop.rows("dimensions", ["spool"])) if at["spool"] == "S7")
+    drawn = shop.value("dimensions.drawing", row)
+    shop.put_all({("dimensions.as_built", row): drawn + handover.unit(shop.edition)})
+    assert shop.value("release.standing") == "✗ 1 lines with a ✗, 0 open"
+    line = choose(shop, "S7")[-1]
+    assert line["verdict"] == OUTSIDE and " long, " in line["remark"]
+    shop.put_all({("dimensions.as_built", row): drawn})
+    assert str(shop.value("release.standing"))[0] == "✓"
+
+
+def test_readings_are_told_as_they_were_taken(shop: Live) -> None:
+    row = shop.column("joints.spool").index("S1")
+    step = handover.unit(shop.edition) / 32
+    gap = shop.value("rules.root_gap")
+    shop.put_all({("joints.gap_12", row): gap, ("joints.hi_lo_3", row): -step, ("joints.hi_lo_9", row): step})
+    line = next(line for line in choose(shop, "S1") if line["what"] == "Joint")
+    said, off = gauges.fine(gap, shop.edition), gauges.fine(step, shop.edition)
+    assert line["readings"] == f"gap {said}, ·, ·, ·; hi-lo ·, -{off}, ·, {off}"
+
+
+def test_field_welds_do_not_hold_the_spool_up(shop: Live) -> None:
+    shop.put_all(fill(shop, "S3"))
+    row = shop.column("welds.spool").index("S3")
+    count = shop.column("welds.spool").count("S3")
+    shop.put_all({(f"welds.{name}", at): None for name in COMPLETE for at in range(row, row + count)})
+    shop.put_all({(f"joints.gap_{clock}", at): None for clock in (12, 3, 6, 9) for at in range(row, row + count)})
+    lines = choose(shop, "S3")
+    assert shop.value("release.standing") == "✓ complete: every line is filled and within; 2 field welds to follow"
+    assert [line["remark"] for line in lines if line["what"] == "Joint"] == ["field weld, to follow"] * 2
+
+
+def test_a_spool_that_cannot_be_made_says_so(shop: Live) -> None:
+    row = shop.column("legs.spool").index("S1")
+    shop.put_all({("legs.size", row): "7", ("release.spool", 0): "S1"})
+    assert shop.value("release.standing") == "✗ cannot be made as drawn: 2 legs with a ✗ on the Route" or str(
+        shop.value("release.standing")
+    ).startswith("✗ cannot be made as drawn: 1 legs")
+
+
+def test_blank_and_unknown(shop: Live) -> None:
+    assert str(shop.value("release.shown")).startswith("S1"), "blank shows the first spool"
+    assert choose(shop, "nobody") == []
+    assert shop.value("release.shown") == "no such spool"
+    assert shop.value("release.standing") is None
+    blank = handover.cleared(None, shop.edition)
+    assert [row for row in blank.column("record.what") if row is not None] == []
+    assert blank.value("release.shown") == "no such spool"
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_no_error_value_whatever_is_typed(edition: str) -> None:
+    rng = random.Random(7)
+    for text in (None, shop_job(edition)):
+        book = handover.cleared(text, edition)
+        assert handover.errors(book) == []
+        for _ in range(6):
+            typed = ["pieces.as_cut", "pieces.heat", "joints.gap_12", "joints.hi_lo_3", "flanges.level_degrees", "faces.near_12",
+                     "dimensions.as_built", "welds.welder", "legs.east", "legs.size", "spools.drawing", "rules.root_gap"]  # fmt: skip
+            state = {(name, 0 if name.startswith("rules.") else rng.randrange(7)): rng.choice(handover.NASTY) for name in typed for _ in range(3)}
+            state["release.spool", 0] = rng.choice(["S1", "S3", *handover.NASTY])
+            book.put_all(state)
+            assert handover.errors(book) == [], state
+            book.reset()
+
+
+def test_office_agrees(tmp_path: Path) -> None:
+    """LibreOffice works out every cell of the four sheets as the build does: filled well, filled badly."""
+    for edition in EDITIONS:
+        book = handover.cleared(shop_job(edition), edition)
+        rng = random.Random(6)
+        mild = [value for value in handover.NASTY if not isinstance(value, float) or abs(value) < 1e15]  # LibreOffice dies of 1E+300
+        good = fill(book, "S1") | fill(book, "S3")
+        good = {place: value for place, value in good.items() if rng.random() < 0.9}
+        good |= {("release.spool", 0): "S1", ("rules.procedure", 0): "WPS-1", ("rules.level_within", 0): 0.15}
+        if edition == "mm":
+            good |= {("rules.tolerance_by", 0): "ISO 13920-C", ("welds.code_edition", 0): "B31.3-2010", ("welds.p_number", 0): "P-1"}
+        slips = {place: rng.choice(mild) for place in good if rng.random() < 0.5 and place[0] != "release.spool"}
+        slips |= {("rules.spool_max", 0): 2.5, ("release.spool", 0): "S3"}
+        assert handover.disagreements(book, [good, slips] if edition == "inch" else [good], tmp_path) == []
+
+
+def test_words_of_the_verdicts(shop: Live) -> None:
+    shop.put_all(fill(shop, "S1"))
+    for table in ("dimensions", "welds"):
+        assert {word for word in shop.column(f"{table}.verdict") if word} <= {WITHIN, OUTSIDE, OPEN}

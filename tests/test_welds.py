@@ -1,0 +1,274 @@
+"""Weld log: what is open and what is flagged against a log kept in Python, heats through the spool, preheat by edition."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import gauges
+import handover
+import pytest
+from handover import EDITIONS, OPEN, OUTSIDE, WITHIN
+from live import Live, Value
+from routes import job_text
+from test_dimensions import SEEDS, shop_job
+
+pytestmark = pytest.mark.xdist_group("handover")
+
+DAY = 45000.0
+BOXES = ("first_heat", "second_heat", "procedure", "welder", "accepted_by", "accepted_on", "root_on", "cap_on", "visual",
+         "exam", "exam_result", "repair")  # fmt: skip
+COMPLETE: Mapping[str, Value] = {
+    "first_heat": "H1", "second_heat": "H2", "procedure": "WPS-1", "welder": "K7", "accepted_by": "A.E.",
+    "accepted_on": DAY, "root_on": DAY, "cap_on": DAY + 1, "visual": "accepted",
+}  # fmt: skip
+
+
+@pytest.fixture(params=EDITIONS)
+def shop(request: pytest.FixtureRequest) -> Iterator[Live]:
+    """The shop's workbook in each edition, nothing typed."""
+    book = handover.cleared(shop_job(request.param), request.param)
+    yield book
+    book.reset()
+
+
+def put(book: Live, line: Mapping[str, Value], row: int = 0) -> dict[str, Any]:
+    """A line of the log typed, the other boxes cleared; what its row then says."""
+    book.put_all({(f"welds.{name}", row): line.get(name) for name in BOXES})
+    return book.row("welds", row)
+
+
+def is_day(value: Value) -> bool:
+    """Whether a box holds a date."""
+    return isinstance(value, (int, float))
+
+
+def kept(line: Mapping[str, Value], heats: tuple[str, str], procedure: str, fit: str) -> tuple[str, str]:
+    """Verdict and sentence of a line, from what stands in its boxes."""
+    got = {name: line.get(name) or None for name in BOXES}
+    accepted = got["accepted_by"] is not None and is_day(got["accepted_on"])
+    days = [float(got[name]) for name in ("root_on", "cap_on") if is_day(got[name])]  # type: ignore[arg-type]
+    welded = got["root_on"] is not None or got["cap_on"] is not None
+    flags = []
+    if welded and (not accepted or days and min(days) < float(got["accepted_on"])):  # type: ignore[arg-type]
+        flags.append("Welded before its fit-up was accepted: stop, and ask the inspector.")
+    if fit == OUTSIDE and (accepted or welded):
+        flags.append(f"{'Welded' if welded else 'Accepted'} although Fit-up shows ✗: see there.")
+    if len(days) == 2 and days[1] < days[0]:
+        flags.append("The cap is dated before the root.")
+    if is_day(got["cap_on"]) and not is_day(got["root_on"]):
+        flags.append("The cap is dated, the root is not.")
+    if got["visual"] == "rejected":
+        flags.append("Visual rejected.")
+    if got["exam_result"] == "rejected":
+        flags.append("Examination rejected.")
+    rejected = "rejected" in (got["visual"], got["exam_result"])
+    repair = got["repair"] == "needed" or rejected and got["repair"] != "done"
+    if repair:
+        flags.append("Repair open.")
+    asked = got["exam"] not in (None, "none")
+    if got["exam_result"] is not None and not asked:
+        flags.append("A result, and no examination named.")
+    if flags:
+        return OUTSIDE, " ".join(flags)
+    missing = {
+        "heat number": not all(heats), "procedure": not (got["procedure"] or procedure), "welder": not got["welder"],
+        "fit-up": not accepted, "root": not is_day(got["root_on"]), "cap": not is_day(got["cap_on"]),
+        "visual": got["visual"] != "accepted", str(got["exam"]): asked and got["exam_result"] != "accepted",
+    }  # fmt: skip
+    words = [word for word, open_box in missing.items() if open_box]
+    return (OPEN, f"Open: {', '.join(words)}.") if words else (WITHIN, "Complete.")
+
+
+def test_a_complete_line(shop: Live) -> None:
+    told = put(shop, COMPLETE)
+    assert (told["verdict"], told["action"]) == (WITHIN, "Complete.")
+    count = int(shop.value("fitup.joints_total"))
+    assert shop.value("welds.told") == f"1 ✓, 0 ✗, {count - 1} …; 3 of them field welds"
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({"accepted_on": None}, "Welded before its fit-up was accepted: stop, and ask the inspector."),
+        ({"accepted_by": None}, "Welded before its fit-up was accepted: stop, and ask the inspector."),
+        ({"accepted_on": DAY + 1}, "Welded before its fit-up was accepted: stop, and ask the inspector."),
+        ({"cap_on": DAY - 1}, "Welded before its fit-up was accepted: stop, and ask the inspector. The cap is dated before the root."),
+        ({"root_on": "yes", "accepted_by": None}, "Welded before its fit-up was accepted: stop, and ask the inspector. The cap is dated, the root is not."),
+        ({"root_on": None}, "The cap is dated, the root is not."),
+        ({"visual": "rejected"}, "Visual rejected. Repair open."),
+        ({"visual": "rejected", "repair": "done"}, "Visual rejected."),
+        ({"exam": "RT", "exam_result": "rejected", "repair": "done"}, "Examination rejected."),
+        ({"repair": "needed"}, "Repair open."),
+        ({"exam_result": "accepted"}, "A result, and no examination named."),
+        ({"exam": "none", "exam_result": "accepted"}, "A result, and no examination named."),
+    ],
+)  # fmt: skip
+def test_what_is_flagged(shop: Live, more: Mapping[str, Value], said: str) -> None:
+    told = put(shop, {**COMPLETE, **more})
+    assert (told["verdict"], told["action"]) == (OUTSIDE, said)
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({"welder": None}, "Open: welder."),
+        ({"procedure": None}, "Open: procedure."),
+        ({"first_heat": None}, "Open: heat number."),
+        ({"root_on": None, "cap_on": None}, "Open: root, cap."),
+        ({"root_on": None, "cap_on": None, "accepted_on": None}, "Open: fit-up, root, cap."),
+        ({"cap_on": None, "visual": None}, "Open: cap, visual."),
+        ({"exam": "RT"}, "Open: RT."),
+        ({"exam": "UT", "exam_result": "accepted"}, ""),
+        ({"repair": "done"}, ""),
+        ({"exam": "none"}, ""),
+    ],
+)
+def test_what_is_open(shop: Live, more: Mapping[str, Value], said: str) -> None:
+    told = put(shop, {**COMPLETE, **more})
+    assert (told["verdict"], told["action"]) == ((OPEN, said) if said else (WITHIN, "Complete."))
+
+
+def test_a_fit_up_that_is_outside_is_told(shop: Live) -> None:
+    shop.put_all({("joints.gap_12", 0): handover.unit(shop.edition)})
+    told = put(shop, {"accepted_by": "A.E.", "accepted_on": DAY})
+    assert told["action"] == "Accepted although Fit-up shows ✗: see there."
+    assert put(shop, COMPLETE)["action"] == "Welded although Fit-up shows ✗: see there."
+    shop.put_all({("joints.gap_12", 0): None})
+    assert put(shop, COMPLETE)["verdict"] == WITHIN
+
+
+def test_the_procedure_of_the_rules_serves(shop: Live) -> None:
+    shop.put_all({("rules.procedure", 0): "WPS-9"})
+    assert put(shop, {**COMPLETE, "procedure": None})["procedure_said"] == "WPS-9"
+    assert put(shop, COMPLETE)["procedure_said"] == "WPS-1"
+
+
+def test_random_logs(shop: Live) -> None:
+    """Hundreds of lines filled at random: each verdict, each sentence, and every count."""
+    rng = random.Random(2)
+    count = int(shop.value("fitup.joints_total"))
+    choices: dict[str, list[Value]] = {
+        "first_heat": ["H1", None], "second_heat": ["H2", "", None], "procedure": ["WPS-1", None], "welder": ["K7", None],
+        "accepted_by": ["A.E.", "A.E.", None], "accepted_on": [DAY, DAY, DAY + 1, None, "soon"],
+        "root_on": [DAY, DAY + 1, DAY + 2, None, "yes"], "cap_on": [DAY + 1, DAY + 2, None, None],
+        "visual": ["accepted", "accepted", "accepted", "rejected", None], "exam": ["none", "RT", "UT", None, None],
+        "exam_result": ["accepted", None, None, "rejected"], "repair": [None, None, None, "needed", "done"],
+    }  # fmt: skip
+    fits = shop.column("joints.verdict")
+    seen = set()
+    for _ in range(12):
+        lines = [{name: rng.choice(values) for name, values in choices.items()} for _ in range(count)]
+        shop.put_all({(f"welds.{name}", row): value for row, line in enumerate(lines) for name, value in line.items()})
+        rows = shop.rows("welds", ["verdict", "action", "heat_one", "heat_two", "early"])
+        wanted = []
+        for line, row, fit in zip(lines, rows, fits, strict=False):
+            heats = (row["heat_one"] or "", row["heat_two"] or "")
+            wanted.append(kept(line, heats, "", fit))
+            assert (row["verdict"], row["action"]) == wanted[-1], line
+        counts = [[verdict for verdict, _ in wanted].count(word) for word in (WITHIN, OUTSIDE, OPEN)]
+        assert str(shop.value("welds.told")).startswith("{} ✓, {} ✗, {} …;".format(*counts))
+        early = sum("Welded before" in action for _, action in wanted)
+        assert shop.value("welds.early_total") == early
+        accepted = sum(bool(line["accepted_by"]) and is_day(line["accepted_on"]) for line in lines)
+        roots, caps = (sum(is_day(line[name]) for line in lines) for name in ("root_on", "cap_on"))
+        assert str(shop.value("welds.open_said")).startswith(f"fit-up {count - accepted}, root {count - roots}, cap {count - caps}, ")
+        seen |= {verdict for verdict, _ in wanted}
+    assert seen == {WITHIN, OUTSIDE, OPEN}
+
+
+# -- heats -------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_heats_of_pipe_come_from_the_cut_list(edition: str) -> None:
+    text = handover.random_job(SEEDS[edition], edition)
+    walk = handover.walked(text, edition)
+    book = handover.cleared(text, edition)
+    pieces = gauges.pieces_of(walk)
+    book.put_all({("pieces.heat", row): f"P{row}" for row in range(len(pieces))})
+    joints = gauges.joints_of(walk)
+    rows = book.rows("welds", ["spool", "joint", "size", "wall", "kind", "heat_one", "heat_two"])
+    assert sum(row["joint"] is not None for row in rows) == len(joints)
+    inherited = 0
+    for row, joint in zip(rows, joints, strict=False):
+        leg = joint.leg
+        assert (row["spool"], row["joint"], row["size"], row["kind"]) == (leg.spool, joint.label, leg.size, joint.kind)
+        assert row["wall"] == pytest.approx(leg.wall)
+        assert row["heat_one"] == (None if joint.first_end is None else f"P{joint.first_end // 2}")
+        assert row["heat_two"] == (None if joint.second_end is None else f"P{joint.second_end // 2}")
+    book.put_all({("welds.second_heat", row): f"F{row}" for row in range(len(joints))})
+    rows = book.rows("welds", ["heat_one", "heat_two"])
+    last = {id(joint.leg): at for at, joint in enumerate(joints)}
+    first: dict[int, int] = {}
+    for at, joint in enumerate(joints):
+        first.setdefault(id(joint.leg), at)
+    for at, joint in enumerate(joints):
+        assert rows[at]["heat_two"] == f"F{at}"
+        owner = joint.leg.node.owner
+        if joint.first_end is not None or owner is None or first[id(joint.leg)] != at or joint.leg.said.get("inline"):
+            continue
+        if owner.said.get("make_up") or gauges.how_joined(owner, False) and not owner.said.get("inline"):
+            assert rows[at]["heat_one"] == f"F{last[id(owner)]}", "the elbow or tee that the leg before ends in"
+            inherited += 1
+    assert inherited > 3
+
+
+def test_a_valve_with_welded_ends_has_one_heat() -> None:
+    valve = {"item": "valve", "length": 10, "at": 40, "ends": "butt"}
+    legs = [{"east": 80, "end": "cap", "inline": [valve]}]
+    spool = {"mark": "V", "size": "6", "schedule": "STD", "start": "bevel", "leg": legs}
+    book = handover.cleared(job_text([spool], "inch"), "inch")
+    book.put_all({("welds.second_heat", 1): "V-1"})
+    assert book.column("welds.heat_one")[2] == "V-1"
+
+
+# -- preheat -----------------------------------------------------------------------------------------------------------
+
+
+def test_preheat_is_asked_for_not_assumed(shop: Live) -> None:
+    assert shop.value("welds.preheat_said") == (
+        "Say code, edition and P-number first: what is asked for differs by edition."
+    )
+    shop.put_all({("welds.code_edition", 0): "B31.3-2010"})
+    assert str(shop.value("welds.preheat_said")).startswith("Say code")
+
+
+@pytest.mark.parametrize(
+    ("code", "number", "inch", "mm"),
+    [
+        ("B31.3-2010", "P-1", ("175 °F", "recommended"), ("79 °C", "recommended")),
+        ("B31.3-2010", "P-4", ("300 °F", "required"), ("149 °C", "required")),
+        ("B31.3-2010", "P-5B", ("350 °F", "required"), ("177 °C", "required")),
+        ("B31.3-2010", "P-8", ("50 °F", "recommended"), ("10 °C", "recommended")),
+        ("B31.3-2014 on", "P-1", ("200 °F", "† from memory, verify"), ("95 °C", "† from memory, verify")),
+        ("B31.3-2014 on", "P-4", ("250 °F", "† from memory, verify"), ("120 °C", "† from memory, verify")),
+        ("B31.3-2014 on", "P-8", ("Not in this book", "see your edition"), ("Not in this book", "see your edition")),
+        ("another", "P-1", ("Not in this book", "see your edition"), ("Not in this book", "see your edition")),
+    ],
+)
+def test_preheat_by_edition(shop: Live, code: str, number: str, inch: tuple[str, str], mm: tuple[str, str]) -> None:
+    shop.put_all({("welds.code_edition", 0): code, ("welds.p_number", 0): number})
+    said = str(shop.value("welds.preheat_said"))
+    for word in inch if shop.edition == "inch" else mm:
+        assert word in said
+    assert f"Preheat: {said} The procedure's comes first" in str(shop.value("welds.check_1"))
+
+
+# -- slips of the keys -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_no_error_value_whatever_is_typed(edition: str) -> None:
+    rng = random.Random(8)
+    for text in (None, shop_job(edition)):
+        book = handover.cleared(text, edition)
+        for _ in range(6):
+            state = {(f"welds.{name}", rng.randrange(12)): rng.choice(handover.NASTY) for name in BOXES for _ in range(3)}
+            state |= {(f"joints.gap_{at}", 0): rng.choice(handover.NASTY) for at in (12, 3)}
+            state["welds.code_edition", 0] = rng.choice(handover.NASTY)
+            state["details.make_up", rng.randrange(5)] = rng.choice(["yes", "x", 1e300])
+            book.put_all(state)
+            assert handover.errors(book) == [], state
+            book.reset()
