@@ -16,7 +16,8 @@ import numpy as np
 from walk import FLANGES, Vector, _rows
 
 SIZES = [
-    "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "3-1/2", "4", "5", "6", "8", "10", "12", "14", "16", "20", "24",
+    "1/2", "3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "3-1/2", "4", "5", "6", "8", "10", "12", "14", "16", "20",
+    "24",
 ]  # fmt: skip
 LENGTH_COLUMN = {
     "weld_neck_flange": "weld_neck_in",
@@ -150,7 +151,7 @@ class Routes:
             return 90.0
         if choice < 0.7:
             return 45.0
-        if choice < 0.96:
+        if choice < 0.94:
             return self.rng.choice([self.rng.uniform(3, 44.5), self.rng.uniform(45.5, 89.5), 22.5, 30.0, 60.0])
         return self.rng.choice([0.0, 100.0, 135.0])
 
@@ -213,7 +214,9 @@ class Routes:
             node.leaving = ways
             return
         if node.kind == "tee":
-            away = -way if way is not None else self.any_way()  # from the tee into the leg that is there, or the first one
+            away = (
+                -way if way is not None else self.any_way()
+            )  # from the tee into the leg that is there, or the first one
             others = self.tee(away, size, said, enters)
             node.leaving = [*([] if way is not None else [(away, size, {})]), *others]
             return
@@ -235,10 +238,9 @@ class Routes:
         elif node.kind in ("reducer", "eccentric_reducer"):
             to = self.reduced(size)
             node.leaving = [(way, to, {})] if to else []
-        elif node.kind == "other":
-            if rng.random() < 0.7:
-                said["takeout_out"] = self.number(rng.uniform(0, 8))
-                node.leaving = [(self.any_way(), rng.choice([size, self.size()]), {})]
+        elif node.kind == "other" and rng.random() < 0.7:
+            said["takeout_out"] = self.number(rng.uniform(0, 8))
+            node.leaving = [(self.any_way(), rng.choice([size, self.size()]), {})]
 
     def reduced(self, size: str) -> str:
         """A size that a reducer joins to this one."""
@@ -354,9 +356,7 @@ class Routes:
             leg["inline"] = self.items(leg, length, size, node)
         return leg, after
 
-    def components(
-        self, leg: dict[str, Any], way: Vector, length: float, more: dict[str, Any], node: Open
-    ) -> Vector:
+    def components(self, leg: dict[str, Any], way: Vector, length: float, more: dict[str, Any], node: Open) -> Vector:
         """Write down the leg's components, in one of the ways that a drawing gives them; gives its direction."""
         rng = self.rng
         names = ["east", "north", "up"]

@@ -13,10 +13,15 @@ from fractions import Fraction
 from typing import Any
 
 from gauges import WORDS, Place, Value
-from walk import ELBOWS, FLANGES, LOOSE, Leg, Node, Walk
+from walk import ELBOWS, FLANGES, LOOSE, Leg, Node, Walk, _rows
 
 PIPE_ROWS, PART_ROWS = 14, 40
 """Kinds that the lists of the sheet have rows for."""
+
+
+def pipes() -> tuple[dict[str, str], ...]:
+    """Every size and schedule of the pipe table."""
+    return _rows("pipe")
 
 
 @dataclass

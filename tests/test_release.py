@@ -113,6 +113,7 @@ def fill(book: Live, mark: str) -> dict[tuple[str, int], Value]:
     for row, at in enumerate(book.rows("flanges", ["spool", "pair", "lean", "wanted"])):
         if at["spool"] == mark:
             cells["flanges.level_degrees", row] = at["lean"] or 0.0
+            cells["faces.marks", row] = 10 * handover.unit(book.edition)
             cells |= {(f"faces.{where}_{clock}", row): 10.0 for where in ("near", "far") for clock in (12, 3, 6, 9)}
     for row, at in enumerate(book.rows("dimensions", ["spool", "drawing"])):
         if at["spool"] == mark:

@@ -19,7 +19,7 @@ import numpy as np
 import pytest
 from cutting import live as live_book
 from cutting import shop
-from live import WORKBOOK, Live, job_of
+from live import WORKBOOK, Live, Value, job_of
 from routes import Routes
 from walk import FLANGES, Beside, Leg, Piece, Spool, Vector, Walk, between, laid, tangent_length
 
@@ -82,7 +82,7 @@ def same(book: Any, walk: Any) -> bool:
     book = None if book == "" else book
     if book is None or walk is None or isinstance(walk, (str, bool)):
         return bool(book) is walk if isinstance(walk, bool) else book == walk
-    return abs(book - walk) <= NEAR * max(1.0, abs(walk))
+    return bool(abs(book - walk) <= NEAR * max(1.0, abs(walk)))
 
 
 def unlike(place: str, pairs: dict[str, tuple[Any, Any]]) -> Iterator[str]:
@@ -179,7 +179,9 @@ def totals_unlike(rows: Rows, walk: Walk) -> Iterator[str]:
             "shop_welds": sum(leg.shop_welds for leg in spool.legs),
             "field_welds": sum(leg.field_welds for leg in spool.legs),
         }
-        yield from unlike(spool.mark, {name: (rows.values[f"spools.{name}"][at], value) for name, value in pairs.items()})
+        yield from unlike(
+            spool.mark, {name: (rows.values[f"spools.{name}"][at], value) for name, value in pairs.items()}
+        )
 
 
 # -- lengths and directions in words, written another way than the sheet's ---------------------------------------------
@@ -253,7 +255,8 @@ def unlaid(walk: Walk, rows: Rows) -> list[str]:
         for leg in spool.legs:
             start = landed[leg.node.owner.row] if leg.node.owner else np.zeros(3)
             cuts = [
-                rows.piece(each, "cut_length") - rows.piece(each, "trim") - rows.piece(each, "shrinkage") for each in leg.pieces
+                rows.piece(each, "cut_length") - rows.piece(each, "trim") - rows.piece(each, "shrinkage")
+                for each in leg.pieces
             ]
             takeouts = (rows.leg(leg, "takeout_start"), rows.leg(leg, "takeout_end"))
             here = laid(leg, start, cuts, rows.items(leg), gap, takeouts)
@@ -305,10 +308,14 @@ def test_the_random_spools_reach_everything() -> None:
                     seen.update({f"end {leg.at_end.kind}", f"start {leg.at_start.kind}"})
                     seen.update(f"tee {end.role}" for end in (leg.at_start, leg.at_end) if end.role)
                     seen.update(f"typed {end.kind}" for end in (leg.at_start, leg.at_end) if end.typed)
-                    seen.update(key for key in ("fall", "fitting", "stub", "make_up", "from", "name") if key in leg.said)
+                    seen.update(
+                        key for key in ("fall", "fitting", "stub", "make_up", "from", "name") if key in leg.said
+                    )
                     seen.update("by" for each in leg.said.values() if str(each).startswith("by "))
                     seen.update(f"item {said['ends']}" for said in leg.said.get("inline", []))
-                    seen.update(f"against {said['against']}" for said in leg.said.get("inline", []) if "against" in said)
+                    seen.update(
+                        f"against {said['against']}" for said in leg.said.get("inline", []) if "against" in said
+                    )
                     seen.update("bolted" for item in leg.items if item.bolted)
                     seen.update(f"{len(leg.items)} items" for _ in [0] if leg.items)
                     seen["upright roll"] += bool(leg.roll) and abs(leg.way[2]) == 1
@@ -319,9 +326,32 @@ def test_the_random_spools_reach_everything() -> None:
                     for piece in leg.pieces:
                         seen["negative"] += piece.cut_length is None
                         seen["dagger"] += piece.doubtful
-    wanted = [f"end {kind}" for kind in (*FLANGES, "elbow", "elbow_short_radius", "tee", "reducer", "eccentric_reducer")]
-    wanted += ["end cap", "end weld", "end bevel", "end plain", "end other", "start tee", "start reducer", "start elbow"]
-    wanted += ["tee run", "tee branch", "typed elbow", "fall", "by", "fitting", "stub", "make_up", "from", "name", "bolted"]
+    wanted = [
+        f"end {kind}" for kind in (*FLANGES, "elbow", "elbow_short_radius", "tee", "reducer", "eccentric_reducer")
+    ]
+    wanted += [
+        "end cap",
+        "end weld",
+        "end bevel",
+        "end plain",
+        "end other",
+        "start tee",
+        "start reducer",
+        "start elbow",
+    ]
+    wanted += [
+        "tee run",
+        "tee branch",
+        "typed elbow",
+        "fall",
+        "by",
+        "fitting",
+        "stub",
+        "make_up",
+        "from",
+        "name",
+        "bolted",
+    ]
     wanted += [f"item {ends}" for ends in ("flanged", "butt", "wafer", "socket")]
     wanted += ["against start", "against end", "1 items", "2 items", "roll", "upright roll", "start trim", "bevel"]
     wanted += ["odd turn", "negative", "dagger", "can be made", *SENTENCES]
@@ -337,7 +367,12 @@ def near_stock(leg: Leg) -> bool:
 def test_a_wrong_value_is_seen() -> None:
     """The comparison finds a value that is off by little, in each table that it looks at."""
     walk = walked(0, "inch", "inch")
-    for name, row in (("legs.takeout_end", 1), ("legs.roll_degrees", 0), ("pieces.cut_length", 3), ("spools.pipe_mass", 2)):
+    for name, row in (
+        ("legs.takeout_end", 1),
+        ("legs.roll_degrees", 0),
+        ("pieces.cut_length", 3),
+        ("spools.pipe_mass", 2),
+    ):
         values = {key: list(column) for key, column in worked(0, "inch", "inch").items()}
         values[name][row] += 1e-4
         rows = Rows(values)
@@ -358,7 +393,10 @@ def test_a_wrong_value_is_seen() -> None:
 def test_the_arc_of_a_cut_elbow_touches_both_legs(turn: float) -> None:
     """The walk's own geometry: from both points of touch the centre stands square to the leg, at the radius."""
     reach = tangent_length(9.0, turn)
-    inwards, outwards = np.array([1.0, 0.0, 0.0]), np.array([math.cos(math.radians(turn)), math.sin(math.radians(turn)), 0.0])
+    inwards, outwards = (
+        np.array([1.0, 0.0, 0.0]),
+        np.array([math.cos(math.radians(turn)), math.sin(math.radians(turn)), 0.0]),
+    )
     first, last = -reach * inwards, reach * outwards
     centre = first + 9.0 * np.array([0.0, 1.0, 0.0])
     assert math.hypot(*(centre - last)) == pytest.approx(9.0, abs=1e-9)
@@ -369,8 +407,8 @@ def test_the_arc_of_a_cut_elbow_touches_both_legs(turn: float) -> None:
 def test_the_walk_reads_lengths_as_a_fitter_writes_them() -> None:
     walk = walked(0, "inch", "inch")
     for text, inches in (
-        ("36 1/2 in", 36.5), ("4 ft 0 1/4 in", 48.25), ("5'-2 3/8\"", 62.375), ("-1'-0 1/16\"", -12.0625), ("25.4 mm", 1.0),
-        ("0.127 m", 5.0), ("7", 7.0), (2.5, 2.5),
+        ("36 1/2 in", 36.5), ("4 ft 0 1/4 in", 48.25), ("5'-2 3/8\"", 62.375), ("-1'-0 1/16\"", -12.0625),
+        ("25.4 mm", 1.0), ("0.127 m", 5.0), ("7", 7.0), (2.5, 2.5),
     ):  # fmt: skip
         assert walk.length(text) == inches, text
 
@@ -451,8 +489,9 @@ def test_any_two_work_points_can_be_measured(edition: str) -> None:
         unit = '"' if edition == "inch" else " mm"
         words = said(math.hypot(*apart), walk.rules["precision"], edition) + unit
         assert live.value("sketch.straight_said") == words
-    for one, two in ((0, len(points)), (-1, 2), (0.5, 1), (None, 1)):
-        live.put_all({("sketch.one", 0): one, ("sketch.two", 0): two})
+    missing: list[tuple[Value, Value]] = [(0, len(points)), (-1, 2), (0.5, 1), (None, 1)]
+    for first, last in missing:
+        live.put_all({("sketch.one", 0): first, ("sketch.two", 0): last})
         assert live.value("sketch.straight_pair") is None
         assert str(live.value("sketch.check_1")).startswith("✗ Choose two work points")
     assert live.errors() == []

@@ -22,8 +22,8 @@ from workbook_builder.build import Workshop
 
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
 SHEETS = [
-    "rules", "spools", "route", "details", "items", "cutlist", "cut_steps", "ends", "fitup", "flanges", "faces", "drilled",
-    "face_steps", "levels", "key", "tables_used",
+    "rules", "spools", "route", "details", "items", "cutlist", "cut_steps", "ends", "fitup", "flanges", "faces",
+    "drilled", "face_steps", "levels", "key", "tables_used",
 ]  # fmt: skip
 """What the sheets that are tried here rest on; the others would only take time."""
 
@@ -48,9 +48,9 @@ def spools(units: str) -> list[dict[str, Any]]:
     sizes = {row["size"] for row in _rows("pipe")}
     drilled = [row for row in _rows("flange") if row["weld_neck_in"] and row["weld_neck_mm"] and row["size"] in sizes]
     if units == "mm":
-        drilled = [*drilled[::4], *[row for row in _rows("flange_en") if row["size"] in sizes][::2]]
+        drilled = [*drilled[::5], *[row for row in _rows("flange_en") if row["size"] in sizes][::2]]
     else:
-        drilled = drilled[::3]
+        drilled = drilled[::4]
     for at, row in enumerate(drilled):
         axis, sign = WAYS[at % len(WAYS)]
         start = "weld_neck_flange"

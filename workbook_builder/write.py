@@ -242,19 +242,19 @@ class _Writer:
             sheet.merge_range(row.row, field.column, row.row, row.last, "", body)
         self.body(sheet, field, body)
         if row.unit >= 0:
-            sheet.write_string(row.row, row.unit, style.shown_unit(field), self.text("unit"))
+            sheet.write_string(row.row, row.unit, style.shown_unit(field), self.text("unit", indent=int(plan.plain)))
         note, source, beside = row.note, row.source, row.beside
         if plan.plain:
             for column, text, look in ((beside, note, "note"), (beside + 1, source, "source")):
                 if text:
-                    sheet.write_string(row.row, column, text, self.text(look))
+                    sheet.write_string(row.row, column, text, self.text(look, indent=1))
                     lines = max(lines, text_height(text, plan.widths[column]))
         elif beside < plan.printed and (note or source):
             said = "; ".join(part for part in (note, source) if part)
             width = self.across(sheet, plan, row.row, said, self.text("note"), beside)
             lines = max(lines, text_height(said, width))
         if row.check is not None:
-            self.body(sheet, row.check, self.text("note"))
+            self.body(sheet, row.check, self.text("note", indent=int(plan.plain)))
         shown = self.computed.values[field.name][0]
         if isinstance(shown, str):
             lines = max(lines, text_height(shown, sum(plan.widths[field.column : row.last + 1])))
