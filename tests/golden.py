@@ -3,14 +3,21 @@
 Run with `make golden` to bless what is built now. A test says when a workbook is no longer what was blessed.
 
 Kept are: formulas with their values, fixed cells, number formats, which cells are unlocked, merged cells, validations,
-conditional formats, notes, filters, frozen panes, column widths, page set-up, protection, defined names, and what charts
-draw. Left out is what changes by itself or says nothing: the order of styles and strings, colours and fonts, window
-sizes, calculation settings, dates of making.
+conditional formats, notes, filters, frozen panes, column widths, page set-up, protection, defined names, and what
+charts draw. Left out is what changes by itself or says nothing: the order of styles and strings, colours and fonts,
+window sizes, calculation settings, dates of making.
 
-Rows that follow one another and have the same cells, formats and formulas (written relative to the row) are shown by the
-first three and the last; of the rest the file keeps a fingerprint of their values, so that no change passes unseen. Of
-the workbook of reference tables the sheets Start and Compare are kept: the others are the CSV files, which are compared
-with their sources and have fingerprints of their own.
+So that the files stay small and a change can be read:
+
+- rows that follow one another and have the same cells, formats and formulas (counted from the row) are shown by the
+  first three and the last, their formulas once; of the rest a fingerprint of the values is kept, so that no change
+  passes unseen;
+- a workbook from a job shows values; its formulas, validations and the rest are the blank one's over other rows, and a
+  fingerprint of them is kept, as of the sheets into which no job writes;
+- of the hidden sheet, of the sheet of methods and, in the mm edition, of the worked examples a fingerprint is kept:
+  they repeat what the others say;
+- of the workbook of reference tables the sheets Start and Compare are kept: the others are the CSV files, which are
+  compared with their sources and have fingerprints of their own.
 """
 
 from __future__ import annotations
@@ -21,7 +28,7 @@ import platform
 import re
 import sys
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.metadata import version
@@ -51,11 +58,30 @@ PAGE = ("pageMargins", "pageSetup", "printOptions", "headerFooter", "sheetProtec
 VOLATILE = ("id", "calcId", "hashValue", "saltValue", "spinCount", "algorithmName", "horizontalDpi", "verticalDpi")
 
 
-# -- what is kept ----------------------------------------------------------------------------------------------------------
+# -- what is kept ------------------------------------------------------------------------------------------------------
 
 
-def workbooks() -> dict[str, tuple[bytes, tuple[str, ...]]]:
-    """Every golden workbook by its name, with the sheets that are kept (none: all)."""
+REPEATING = ("Names", "Method")
+"""Sheets that tell of other sheets' formulas."""
+
+UNTOUCHED = ("Checks", "Tables", "Pocket sums", "Key")
+"""Sheets into which no job writes."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What is kept of a workbook: which sheets (none named: all), which only as a fingerprint, and whether formulas."""
+
+    only: tuple[str, ...] = ()
+    printed: tuple[str, ...] = ()
+    formulas: bool = True
+
+
+ALL = Kept()
+
+
+def workbooks() -> dict[str, tuple[bytes, Kept]]:
+    """Every golden workbook by its name, and what is kept of it."""
     from workshops import EDITIONS, built
 
     from workbook_builder.build import workshop
@@ -63,12 +89,15 @@ def workbooks() -> dict[str, tuple[bytes, tuple[str, ...]]]:
 
     shop = workshop()
     job = read(JOB, load_schema(shop.shelf.folder, shop.units), shop.library)
-    made: dict[str, tuple[bytes, tuple[str, ...]]] = {}
+    made: dict[str, tuple[bytes, Kept]] = {}
     for edition in EDITIONS:
-        for state, with_job in (("blank", False), ("job", True)):
-            made[f"bakehouse-{state}-{edition}"] = built("bakehouse", with_job, edition), ()
-            made[f"spool-{state}-{edition}"] = shop.build("spool", job if with_job else None, edition), ()
-        made[f"tables-{edition}"] = shop.build("tables", None, edition), ("Start", "Compare")
+        blank = Kept(printed=REPEATING if edition == "inch" else (*REPEATING, "Checks"))
+        filled = Kept(printed=(*REPEATING, *UNTOUCHED), formulas=False)
+        made[f"bakehouse-blank-{edition}"] = built("bakehouse", False, edition), blank
+        made[f"bakehouse-job-{edition}"] = built("bakehouse", True, edition), filled
+        made[f"spool-blank-{edition}"] = shop.build("spool", None, edition), blank
+        made[f"spool-job-{edition}"] = shop.build("spool", job, edition), filled
+        made[f"tables-{edition}"] = shop.build("tables", None, edition), Kept(only=("Start", "Compare"))
     return made
 
 
@@ -78,7 +107,7 @@ def texts() -> dict[str, str]:
     return {name: told(data, name, kept) for name, (data, kept) in workbooks().items()}
 
 
-# -- reading a workbook ----------------------------------------------------------------------------------------------------
+# -- reading a workbook ------------------------------------------------------------------------------------------------
 
 
 @dataclass(slots=True)
@@ -94,9 +123,8 @@ class Cell:
 
     def shape(self, row: int) -> tuple[str, str, str, str, bool]:
         """What rows must have in common to be shown by a few of them."""
-        kind = self.kind if self.value else ""
-        formula = relative(self.formula, row)
-        return column_of(self.address), formula, "" if formula else kind, self.format, self.unlocked
+        kind = self.kind if self.value and not self.formula and not self.unlocked else ""
+        return column_of(self.address), relative(self.formula, row), kind, self.format, self.unlocked
 
 
 @dataclass(slots=True)
@@ -109,7 +137,7 @@ class Row:
 
     def shape(self) -> tuple[object, ...]:
         """See `Cell.shape`."""
-        return (self.height, *(cell.shape(self.number) for cell in self.cells))
+        return tuple(cell.shape(self.number) for cell in self.cells)
 
     @property
     def filled(self) -> int:
@@ -163,7 +191,8 @@ class Package:
         for one in cells:
             number = one.get("numFmtId", "0")
             guard = one.find(f"{MAIN}protection")
-            looks.append((own.get(number, "" if number == "0" else f"built-in {number}"), guard is not None and guard.get("locked") == "0"))
+            shown = own.get(number, "" if number == "0" else f"built-in {number}")
+            looks.append((shown, guard is not None and guard.get("locked") == "0"))
         return looks
 
     def relations(self, part: str) -> dict[str, tuple[str, str]]:
@@ -205,70 +234,107 @@ class Package:
         return Cell(element.get("r", ""), "" if formula is None else formula.text or "", text, said, look, unlocked)
 
 
-# -- telling it ------------------------------------------------------------------------------------------------------------
+# -- telling it --------------------------------------------------------------------------------------------------------
 
 
-def told(data: bytes, name: str, kept: Sequence[str] = ()) -> str:
+def told(data: bytes, name: str, kept: Kept = ALL) -> str:
     """A workbook as indented XML."""
     package = Package(data)
     book = package.part("xl/workbook.xml")
     relations = package.relations("xl/workbook.xml")
     root = Element("workbook", {"name": name})
-    listed = [(one.get("name", ""), one.get("state", "visible"), relations[one.get(RELATION, "")][0]) for one in book.iter(f"{MAIN}sheet")]
+    listed = [
+        (one.get("name", ""), one.get("state", "visible"), relations[one.get(RELATION, "")][0])
+        for one in book.iter(f"{MAIN}sheet")
+    ]
     ElementTree.SubElement(root, "sheets").text = ", ".join(tab for tab, *_ in listed)
-    names = ElementTree.SubElement(root, "names")
-    for one in book.iter(f"{MAIN}definedName"):
-        text = one.text or ""
-        if not kept or any(text.startswith((f"{tab}!", f"'{tab}'!")) for tab in kept):
-            ElementTree.SubElement(names, "name", {"of": one.get("name", "")}).text = text
+    names = [(one.get("name", ""), one.text or "") for one in book.iter(f"{MAIN}definedName")]
+    if kept.only:
+        names = [(one, text) for one, text in names if text.startswith(tuple(f"{tab}!" for tab in kept.only))]
+    if kept.formulas:
+        ElementTree.SubElement(root, "names").text = (
+            "\n" + "\n".join(f"    {one} = {text}" for one, text in names) + "\n  "
+        )
+    else:
+        ElementTree.SubElement(root, "names", {"print": print_of(f"{one}={text}" for one, text in names)})
     for tab, state, part in listed:
-        if not kept or tab in kept:
-            root.append(sheet_told(package, tab, state, part))
+        if tab in kept.printed:
+            cells = (f"{cell}" for row in package.rows(package.part(part)) for cell in row.cells)
+            ElementTree.SubElement(root, "sheet", {"name": tab, "state": state, "print": print_of(cells)})
+        elif not kept.only or tab in kept.only:
+            root.append(sheet_told(package, tab, state, part, kept.formulas))
     ElementTree.indent(root)
     return ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
+def print_of(lines: Iterable[str]) -> str:
+    """A short fingerprint of some lines."""
+    return hashlib.sha256("\n".join(lines).encode()).hexdigest()[:16]
+
+
 def plain(element: Element) -> dict[str, str]:
-    return {key: value for key, value in sorted(element.attrib.items()) if not key.startswith("{") and key not in VOLATILE}
+    return {
+        key: value for key, value in sorted(element.attrib.items()) if not key.startswith("{") and key not in VOLATILE
+    }
 
 
-def sheet_told(package: Package, tab: str, state: str, part: str) -> Element:
+def sheet_told(package: Package, tab: str, state: str, part: str, formulas: bool) -> Element:
     """One sheet."""
     sheet = package.part(part)
     made = Element("sheet", {"name": tab, "state": state})
-    for pane in sheet.iter(f"{MAIN}pane"):
-        ElementTree.SubElement(made, "frozen", {"at": pane.get("topLeftCell", "")})
-    for tag in PAGE:
-        for one in sheet.iter(f"{MAIN}{tag}"):
-            child = ElementTree.SubElement(made, tag, plain(one))
-            for inner in one:
-                ElementTree.SubElement(child, inner.tag.removeprefix(MAIN), plain(inner)).text = inner.text
-    widths = [f"{one.get('min')}-{one.get('max')}: {float(one.get('width', '0')):.2f}" for one in sheet.iter(f"{MAIN}col")]
-    ElementTree.SubElement(made, "widths").text = ", ".join(widths)
-    merged = [one.get("ref", "") for one in sheet.iter(f"{MAIN}mergeCell")]
-    ElementTree.SubElement(made, "merged").text = " ".join(merged)
-    for one in sheet.iter(f"{MAIN}dataValidation"):
-        child = ElementTree.SubElement(made, "validation", plain(one))
-        for inner in one:
-            ElementTree.SubElement(child, inner.tag.removeprefix(MAIN)).text = inner.text
-    for one in sheet.iter(f"{MAIN}conditionalFormatting"):
-        for rule in one.iter(f"{MAIN}cfRule"):
-            said = {key: value for key, value in plain(rule).items() if key not in ("dxfId", "priority")}
-            child = ElementTree.SubElement(made, "condition", {"sqref": one.get("sqref", "")} | said)
-            child.text = " ".join(inner.text or "" for inner in rule.iter(f"{MAIN}formula"))
-    made.extend(rows_told(list(package.rows(sheet))))
-    related = package.relations(part)
-    for target, kind in related.values():
-        if kind == "comments":
-            made.extend(notes_told(package.part(target)))
-        elif kind == "drawing":
-            made.extend(
-                chart_told(package.part(chart)) for chart, what in package.relations(target).values() if what == "chart"
-            )
+    rows = list(package.rows(sheet))
+    if formulas:
+        made.extend(list(frame_told(package, sheet, part)))
+    else:
+        every = [f"{cell.address}{cell.formula}" for row in rows for cell in row.cells]
+        every += [ElementTree.tostring(one, encoding="unicode") for one in frame_told(package, sheet, part)]
+        ElementTree.SubElement(made, "formulas", {"print": print_of(every)})
+    made.extend(list(rows_told(rows, formulas)))
     return made
 
 
-def rows_told(rows: list[Row]) -> Iterator[Element]:
+def frame_told(package: Package, sheet: Element, part: str) -> Iterator[Element]:
+    """All that is not in a row: page, widths, merged cells, validations, conditions, notes, charts."""
+    for pane in sheet.iter(f"{MAIN}pane"):
+        yield Element("frozen", {"at": pane.get("topLeftCell", "")})
+    for tag in PAGE:
+        for one in sheet.iter(f"{MAIN}{tag}"):
+            made = Element(tag, plain(one))
+            for inner in one:
+                ElementTree.SubElement(made, inner.tag.removeprefix(MAIN), plain(inner)).text = inner.text
+            yield made
+    widths = [
+        f"{one.get('min')}-{one.get('max')}: {float(one.get('width', '0')):.2f}" for one in sheet.iter(f"{MAIN}col")
+    ]
+    yield texted("widths", ", ".join(widths))
+    yield texted("merged", " ".join(one.get("ref", "") for one in sheet.iter(f"{MAIN}mergeCell")))
+    for one in sheet.iter(f"{MAIN}dataValidation"):
+        made = Element("validation", plain(one))
+        for inner in one:
+            ElementTree.SubElement(made, inner.tag.removeprefix(MAIN)).text = inner.text
+        yield made
+    for one in sheet.iter(f"{MAIN}conditionalFormatting"):
+        for rule in one.iter(f"{MAIN}cfRule"):
+            said = {key: value for key, value in plain(rule).items() if key not in ("dxfId", "priority")}
+            formulas = " ".join(inner.text or "" for inner in rule.iter(f"{MAIN}formula"))
+            yield texted("condition", formulas, {"sqref": one.get("sqref", "")} | said)
+    for target, kind in package.relations(part).values():
+        if kind == "comments":
+            yield from notes_told(package.part(target))
+        elif kind == "drawing":
+            for chart, what in package.relations(target).values():
+                if what == "chart":
+                    yield chart_told(package.part(chart))
+
+
+def texted(tag: str, content: str, said: Mapping[str, str] | None = None) -> Element:
+    """An element with a text."""
+    made = Element(tag, dict(said or {}))
+    made.text = content
+    return made
+
+
+def rows_told(rows: list[Row], formulas: bool) -> Iterator[Element]:
     """Rows, long runs of like ones by a few."""
     at = 0
     while at < len(rows):
@@ -277,28 +343,29 @@ def rows_told(rows: list[Row]) -> Iterator[Element]:
             end += 1
         run = rows[at:end]
         if len(run) <= SHORT or run[0].filled < 2:
-            yield from map(row_told, run)
+            yield from (row_told(row, formulas) for row in run)
         else:
-            yield from map(row_told, run[:FIRST])
+            yield row_told(run[0], formulas)
+            yield from (row_told(row, False) for row in run[1:FIRST])
             hidden = run[FIRST:-LAST]
-            values = "\n".join("\t".join(cell.value for cell in row.cells) for row in hidden)
-            print_ = hashlib.sha256(values.encode()).hexdigest()[:16]
-            yield Element("alike", {"rows": f"{hidden[0].number}-{hidden[-1].number}", "values": print_})
-            yield from map(row_told, run[-LAST:])
+            values = print_of("\t".join([row.height, *(cell.value for cell in row.cells)]) for row in hidden)
+            yield Element("alike", {"rows": f"{hidden[0].number}-{hidden[-1].number}", "print": values})
+            yield from (row_told(row, False) for row in run[-LAST:])
         at = end
 
 
-def row_told(row: Row) -> Element:
+def row_told(row: Row, formulas: bool) -> Element:
+    """One row; without formulas a computed cell shows its value alone."""
     made = Element("row", {"r": str(row.number)} | ({"height": row.height} if row.height else {}))
     for cell in row.cells:
-        if not (cell.formula or cell.value or cell.unlocked):
-            continue  # a border, a fill
+        if not (cell.value or formulas and (cell.formula or cell.unlocked)):
+            continue  # a border, a fill; an empty cell that the blank workbook tells
         said = {"r": cell.address}
         if cell.unlocked:
             said["typed"] = "1"
-        if cell.format:
+        if cell.format and formulas:
             said["format"] = cell.format
-        if cell.formula:
+        if cell.formula and formulas:
             said["formula"] = cell.formula
         if cell.kind != "n" and cell.value:
             said["is"] = cell.kind
@@ -327,12 +394,13 @@ def chart_told(chart: Element) -> Element:
         for tag, name in (("tx", "name"), ("xVal", "x"), ("yVal", "y"), ("cat", "x"), ("val", "y")):
             part = series.find(f"{CHART}{tag}")
             if part is not None:
-                said[name] = " ".join(one.text or "" for one in part.iter() if one.tag in (f"{CHART}f", f"{CHART}v") and one.text and (one.tag == f"{CHART}f" or part.find(f".//{CHART}f") is None))
+                cells = [one.text or "" for one in part.iter(f"{CHART}f")]
+                said[name] = " ".join(cells or [one.text or "" for one in part.iter(f"{CHART}v")])
         ElementTree.SubElement(made, "line", said)
     return made
 
 
-# -- blessing --------------------------------------------------------------------------------------------------------------
+# -- blessing ----------------------------------------------------------------------------------------------------------
 
 
 def made_with() -> str:

@@ -26,7 +26,7 @@ needs_facts = pytest.mark.skipif(
     not FACTS.is_dir(), reason="the collected facts are not beside the repository (../shared/facts)"
 )
 
-# -- files ----------------------------------------------------------------------------------------------------------------
+# -- files -------------------------------------------------------------------------------------------------------------
 
 Row = Mapping[str, str]
 
@@ -410,7 +410,7 @@ SETTLED: dict[str, dict[str, str]] = {
 """Cells in which file and table differ, each settled."""
 
 
-# -- worked examples, row by row -------------------------------------------------------------------------------------------
+# -- worked examples, row by row ---------------------------------------------------------------------------------------
 
 EXAMPLES: dict[str, tuple[str, ...] | str] = {
     "simple offset 60 deg": ("pocket.travel 13.8564 in", "pocket.advance 6.9288 in"),
@@ -485,7 +485,7 @@ def test_collected_examples_are_examples_of_a_sheet(topic: str) -> None:
     assert set(EXAMPLES[topic]) <= shipped_examples()
 
 
-# -- it can fail ----------------------------------------------------------------------------------------------------------
+# -- it can fail -------------------------------------------------------------------------------------------------------
 
 
 def test_listed_tables_and_fields_are_there() -> None:

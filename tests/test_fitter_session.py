@@ -1,4 +1,8 @@
-"""A fitter's session: the workbook goes out, readings are typed, another program saves it, `read` says what it says."""
+"""A fitter's session: the workbook goes out, readings are typed, another program saves it, `read` says what it says.
+
+The session that starts from a job uses the whole workbook as the command builds it; the others leave sheets out that
+they do not look at.
+"""
 
 from __future__ import annotations
 
@@ -11,8 +15,8 @@ import engines
 import pytest
 from click.testing import CliRunner
 from engines import Cell, Typed
-from live import WORKBOOK
-from oracles import YARD
+from live import WORKBOOK, job_of, some
+from oracles import YARD, yard
 
 from workbook_builder.cli import main
 from workbook_builder.read import read_workbook
@@ -94,7 +98,7 @@ def test_from_the_job_to_a_good_joint(save: Save, tmp_path: Path) -> None:
 def test_from_a_blank_workbook_to_a_good_joint(tmp_path: Path) -> None:
     """A copied blank workbook, in mm: a spool typed by hand, its joint measured, corrected, within."""
     path = tmp_path / "blank.xlsx"
-    run("build", WORKBOOK, "--edition", "mm", "--out", path)
+    path.write_bytes(some().build(WORKBOOK, None, "mm"))
     said = told(path)
     assert said["values"]["joints"] == []
     spool: dict[tuple[str, int], Typed] = {
@@ -115,7 +119,8 @@ def test_from_a_blank_workbook_to_a_good_joint(tmp_path: Path) -> None:
     assert (joint["verdict"], joint["hi_lo_max"]) == ("✗ outside", 2.2)
     assert joint["action"] == "Move the elbow 1.7 mm towards 12. "
     moved = quarters("hi_lo", 1, 0.5, 0.4, 0.5, 0.4)
-    again = saved_by_office(engines.type_into(back, tmp_path / "moved.xlsx", typed(said, moved)), tmp_path / "again.xlsx")
+    corrected = engines.type_into(back, tmp_path / "moved.xlsx", typed(said, moved))
+    again = saved_by_office(corrected, tmp_path / "again.xlsx")
     said = told(again)
     assert said["values"]["joints"][1]["verdict"] == "✓ within"
     assert said["values"]["rules.standing"] == "within the limits typed here, procedure WPS-1"
@@ -135,7 +140,7 @@ NAMES = {
 def test_every_name_is_given_after_saving(save: Save, tmp_path: Path) -> None:
     """Names, values and cells of a filled workbook are the same before another program saved it and after."""
     path = tmp_path / "yard.xlsx"
-    run("build", WORKBOOK, "--job", YARD, "--edition", "mm", "--out", path)
+    path.write_bytes(some().build(WORKBOOK, job_of(yard()), "mm"))
     said = told(path)
     values: dict[tuple[str, int], Typed] = {}
     for row in range(len(said["values"]["joints"])):

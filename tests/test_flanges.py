@@ -259,8 +259,8 @@ def test_a_hole_too_many_between_the_pins_and_both_one_hole_along(edition: str) 
         half = f"{steps(180 / row['n'], 0.1) / 10:g}"
         rim = fine(math.radians(180 / row["n"]) * row["od"] / 2, edition)
         assert actions[index] == (
-            f"Half a hole ({half}°) out: check the pins. If they are right, the flange is on centre instead of straddling: "
-            f"turn {rim} at the rim."
+            f"Half a hole ({half}°) out: check the pins. If they are right, the flange is on centre instead of "
+            f"straddling: turn {rim} at the rim."
         )
     # right flange, both pins one hole along: reads 360/n
     readings = [Bolted(row, 0.0).read(1, "degrees", 1, 1) if row["n"] > 4 else blank for row in facts(edition)]

@@ -38,7 +38,7 @@ WORKBOOK = "tables"
 
 STATUSES = ("published, seen twice", "published, seen once", "corrected misprint", "from memory, verify")
 
-# -- the tables, read without the product -------------------------------------------------------------------------------
+# -- the tables, read without the product ------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ def rows_of(table: str) -> list[str]:
         return [" / ".join(row[one] for one in keys) for row in csv.DictReader(file)]
 
 
-# -- the workbook ---------------------------------------------------------------------------------------------------------
+# -- the workbook ------------------------------------------------------------------------------------------------------
 
 
 @cache
@@ -138,7 +138,7 @@ def saved(edition: str, folder: Path) -> Path:
     return path
 
 
-# -- Start: the counts ----------------------------------------------------------------------------------------------------
+# -- Start: the counts -------------------------------------------------------------------------------------------------
 
 
 def test_start_counts_what_the_files_hold(edition: str) -> None:
@@ -181,7 +181,7 @@ def test_start_lists_every_table_with_its_sheet(edition: str) -> None:
     assert values["table_list.rows"] == [float(len(rows_of(name))) for name in values["table_list.table"]]
 
 
-# -- Sums: what is worked out again, and what does not come out -----------------------------------------------------------
+# -- Sums: what is worked out again, and what does not come out --------------------------------------------------------
 
 SMALL = "the standard does not go below 1-1/2 in (38 mm): 1.5 × NPS would be shorter"
 STANDS_OFF = "the table's own value, in two tables read (fittings_notes.md): a 45 is never taken from the tangent"
@@ -307,7 +307,7 @@ def wrong_or_right(values: Mapping[str, Sequence[Any]]) -> set[str]:
     return {name for name, *_ in sums(values)}
 
 
-# -- Checks: worked examples ----------------------------------------------------------------------------------------------
+# -- Checks: worked examples -------------------------------------------------------------------------------------------
 
 
 def test_every_worked_example_comes_out(edition: str) -> None:
@@ -319,7 +319,7 @@ def test_every_worked_example_comes_out(edition: str) -> None:
     assert values["checks.wrong"] == values["shelf_start.examples_wrong"] == [0.0]
 
 
-# -- Limits by range ------------------------------------------------------------------------------------------------------
+# -- Limits by range ---------------------------------------------------------------------------------------------------
 
 
 class Open:
@@ -424,7 +424,7 @@ def test_sizes_find_their_row(edition: str, opened: Open) -> None:
     assert opened.value("ranges.linear") == "" and "not in the list" in opened.value("ranges.size_check")
 
 
-# -- Compare: an inspector with his book ----------------------------------------------------------------------------------
+# -- Compare: an inspector with his book -------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -567,7 +567,7 @@ def test_a_spoiled_value_is_caught(tmp_path: Path) -> None:
     assert [one.cell for one in engines.differences(engines.cached_values(wrong), found)] == [cell]
 
 
-# -- the second engine ----------------------------------------------------------------------------------------------------
+# -- the second engine -------------------------------------------------------------------------------------------------
 
 WHOLE = {
     "nominal_size", "spool_tolerance", "fitting_tolerance", "misalignment_limit", "flange_alignment_limit",
@@ -647,7 +647,7 @@ def test_the_sample_has_the_formulas_of_the_whole(edition: str, tmp_path: Path) 
     }
 
 
-# -- drop-downs -----------------------------------------------------------------------------------------------------------
+# -- drop-downs --------------------------------------------------------------------------------------------------------
 
 RANGE = r"'All values'!\$[A-Z]+\$\d+:\$[A-Z]+\$\d+"
 DEPENDENT = re.compile(
@@ -701,7 +701,7 @@ def test_what_is_chosen_stays_text(edition: str, sheets: Any) -> None:
         assert sheets[tab][address].number_format == "@" and not sheets[tab][address].protection.locked
 
 
-# -- how it looks and prints ----------------------------------------------------------------------------------------------
+# -- how it looks and prints -------------------------------------------------------------------------------------------
 
 POINTS = {1: 11 * 72, 3: 17 * 72, 9: 297 / 25.4 * 72, 8: 420 / 25.4 * 72}
 """Long side of Letter, Tabloid, A4, A3."""
