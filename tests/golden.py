@@ -28,9 +28,9 @@ import platform
 import re
 import sys
 import zipfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import partial
 from importlib.metadata import version
 from pathlib import Path
 from xml.etree import ElementTree
@@ -80,31 +80,34 @@ class Kept:
 ALL = Kept()
 
 
-def workbooks() -> dict[str, tuple[bytes, Kept]]:
-    """Every golden workbook by its name, and what is kept of it."""
+def workbooks() -> dict[str, tuple[Callable[[], bytes], Kept]]:
+    """Every golden workbook by its name: how to build it, and what is kept of it."""
     from workshops import EDITIONS, built
 
     from workbook_builder.build import workshop
     from workbook_builder.job_reading import load_schema, read
 
-    shop = workshop()
-    job = read(JOB, load_schema(shop.shelf.folder, shop.units), shop.library)
-    made: dict[str, tuple[bytes, Kept]] = {}
+    def shipped(workbook: str, edition: str, with_job: bool = False) -> bytes:
+        shop = workshop()
+        job = read(JOB, load_schema(shop.shelf.folder, shop.units), shop.library) if with_job else None
+        return shop.build(workbook, job, edition)
+
+    made: dict[str, tuple[Callable[[], bytes], Kept]] = {}
     for edition in EDITIONS:
         blank = Kept(printed=REPEATING if edition == "inch" else (*REPEATING, "Checks"))
         filled = Kept(printed=(*REPEATING, *UNTOUCHED), formulas=False)
-        made[f"bakehouse-blank-{edition}"] = built("bakehouse", False, edition), blank
-        made[f"bakehouse-job-{edition}"] = built("bakehouse", True, edition), filled
-        made[f"spool-blank-{edition}"] = shop.build("spool", None, edition), blank
-        made[f"spool-job-{edition}"] = shop.build("spool", job, edition), filled
-        made[f"tables-{edition}"] = shop.build("tables", None, edition), Kept(only=("Start", "Compare"))
+        made[f"bakehouse-blank-{edition}"] = partial(built, "bakehouse", False, edition), blank
+        made[f"bakehouse-job-{edition}"] = partial(built, "bakehouse", True, edition), filled
+        made[f"spool-blank-{edition}"] = partial(shipped, "spool", edition), blank
+        made[f"spool-job-{edition}"] = partial(shipped, "spool", edition, True), filled
+        made[f"tables-{edition}"] = partial(shipped, "tables", edition), Kept(only=("Start", "Compare"))
     return made
 
 
-@cache
-def texts() -> dict[str, str]:
-    """What each golden workbook looks like now."""
-    return {name: told(data, name, kept) for name, (data, kept) in workbooks().items()}
+def text_of(name: str) -> str:
+    """What a golden workbook looks like now."""
+    build, kept = workbooks()[name]
+    return told(build(), name, kept)
 
 
 # -- reading a workbook ------------------------------------------------------------------------------------------------
@@ -412,7 +415,7 @@ def made_with() -> str:
 def main() -> int:
     """Bless what is built now."""
     FOLDER.mkdir(exist_ok=True)
-    made = {f"{name}.xml": text for name, text in texts().items()} | {MADE_WITH.name: made_with()}
+    made = {f"{name}.xml": text_of(name) for name in workbooks()} | {MADE_WITH.name: made_with()}
     for old in FOLDER.iterdir():
         if old.name not in made:
             old.unlink()
