@@ -6,7 +6,7 @@ USABLE := $(VENV)/.usable
 READY := $(VENV)/.ready
 DEMO_JOB := output_examples/mill_creek.toml
 
-.PHONY: help demo test lint examples readme bench mutants clean
+.PHONY: help demo test lint examples golden readme bench mutants clean
 
 help: ## show the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1: /p' Makefile
@@ -43,6 +43,9 @@ examples: $(READY) ## rebuild output_examples/
 
 readme: $(READY) ## rewrite the lists of README.md and DEVELOPERS.md that follow from the data
 	@$(BIN)/python tests/make_readme.py
+
+golden: $(READY) ## bless the golden workbooks: what is built now is what is meant
+	@$(BIN)/python tests/golden.py
 
 bench: $(READY) ## measure building and listing
 	@$(BIN)/python tests/bench.py

@@ -289,7 +289,7 @@ def sheet_told(package: Package, tab: str, state: str, part: str, formulas: bool
     if formulas:
         made.extend(list(frame_told(package, sheet, part)))
     else:
-        every = [f"{cell.address}{cell.formula}" for row in rows for cell in row.cells]
+        every = [f"{cell.address}{cell.formula}{cell.format}{cell.unlocked}" for row in rows for cell in row.cells]
         every += [ElementTree.tostring(one, encoding="unicode") for one in frame_told(package, sheet, part)]
         ElementTree.SubElement(made, "formulas", {"print": print_of(every)})
     made.extend(list(rows_told(rows, formulas)))

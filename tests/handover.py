@@ -21,21 +21,22 @@ from live import WORKBOOK, Live, Value, Wrong
 from routes import Routes
 from walk import ELBOWS, FLANGES, LOOSE, REDUCERS, TABLES, Leg, Vector, Walk, _rows
 
+from workbook_builder.book import column_letters
 from workbook_builder.build import Workshop
-from workbook_builder.render import column_letters
 
 Place = tuple[str, int]
 
 EDITIONS = ("inch", "mm")
 WITHIN, OUTSIDE, OPEN, NO_RULE = "✓ within", "✗ outside", "… not yet measured", "… rule missing"
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
-SHEETS = (
-    "rules spools route details items sketch predictions closure_steps cutlist cut_steps ends fitup flanges faces "
-    "drilled face_steps levels dimensions welds release release_points key tables_used"
-).split()
+SHEETS = [
+    "rules", "spools", "route", "details", "items", "sketch", "predictions", "closure_steps", "cutlist", "cut_steps",
+    "ends", "fitup", "flanges", "faces", "drilled", "face_steps", "levels", "dimensions", "welds", "release",
+    "release_points", "key", "tables_used",
+]  # fmt: skip
 """What the sheets that are tried here rest on; the others would only take time."""
 
-OWN = ("dimensions", "predictions", "closure_steps", "chains", "welds", "release", "record", "release_points", "released")
+OWN = "dimensions predictions closure_steps chains welds release record release_points released"
 AXES = ("east", "north", "up")
 WORDS = (("west", "east"), ("south", "north"), ("down", "up"))
 NASTY: tuple[Value, ...] = (
@@ -92,7 +93,7 @@ def errors(book: Live) -> list[str]:
     return [
         f"{field.name}, row {at + 1}: {value}"
         for field in book.computed
-        if field.name.partition(".")[0] in OWN
+        if field.name.partition(".")[0] in OWN.split()
         for at, value in enumerate(book.take(field))
         if isinstance(value, Wrong)
     ]
@@ -117,7 +118,7 @@ def disagreements(book: Live, states: Iterable[Mapping[Place, Value]], folder: P
             {
                 cell(field.name, row): value
                 for field in book.computed
-                if field.name.partition(".")[0] in OWN
+                if field.name.partition(".")[0] in OWN.split()
                 for row, value in enumerate(book.take(field))
             }
         )
@@ -219,8 +220,8 @@ ES_3 = ((10, 1 / 8, 3.0), (24, 3 / 16, 5.0), (36, 1 / 4, 6.0), (47, 1 / 4, 6.0),
 """PFI ES-3 2.2 and 2.3: up to this nominal size, inch and mm."""
 
 ISO_13920 = (
-    (30, 1, 1, 1, 1), (120, 1, 2, 3, 4), (400, 1, 2, 4, 7), (1000, 2, 3, 6, 9), (2000, 3, 4, 8, 12), (4000, 4, 6, 11, 16),
-    (8000, 5, 8, 14, 21), (12000, 6, 10, 18, 27), (16000, 7, 12, 21, 32), (20000, 8, 14, 24, 36),
+    (30, 1, 1, 1, 1), (120, 1, 2, 3, 4), (400, 1, 2, 4, 7), (1000, 2, 3, 6, 9), (2000, 3, 4, 8, 12),
+    (4000, 4, 6, 11, 16), (8000, 5, 8, 14, 21), (12000, 6, 10, 18, 27), (16000, 7, 12, 21, 32), (20000, 8, 14, 24, 36),
     (math.inf, 9, 16, 27, 40),
 )  # fmt: skip
 """Up to this length in mm, classes A to D in mm."""
@@ -315,7 +316,7 @@ def faults_of(walk: Walk, leg: Leg, doubts: Doubts) -> list[Fault]:
             found += [Fault(leg, flange_doubt(leg, edition), part=True)] * (1 if item.bolted else 2)
     found += [Fault(leg, doubts.cut)] * len(leg.pieces)
     found += [Fault(leg, doubts.gap), Fault(leg, doubts.shrinkage)] * leg.shop_welds
-    east, north, up = leg.way
+    east, north, _ = leg.way
     flat = math.hypot(east, north)
     level: Vector = np.array([1.0, 0.0, 0.0]) if flat < 0.001 else np.array([-north, east, 0.0]) / flat
     for axis in (level, np.cross(leg.way, level)):
@@ -392,13 +393,11 @@ def swings_of(walk: Walk, leg: Leg) -> list[tuple[Leg, float]]:
         slope = (float(row[f"off_angle{suffix}"]) / each.od) ** 2
         reach = each.at_start.takeout or 0.0
         if kind in ELBOWS and reach and each.node.owner:
-            radius = walk.facts.value(walk.facts.row("elbow", size=each.node.owner.size), "long_90" if kind == "elbow" else "short_90")
-            stock_45 = walk.facts.value(walk.facts.row("elbow", size=each.node.owner.size), "long_45")
+            column = "long_90" if kind == "elbow" else "short_90"
+            radius = walk.facts.value(walk.facts.row("elbow", size=each.node.owner.size), column)
             turn = each.turn_start or 0.0
-            made = 45.0 if kind == "elbow" and abs(turn - 45) <= walk.near else turn
-            if each.node.said.get("fitting") == "stock" and kind == "elbow" and turn <= 67.5 and abs(turn - 90) > walk.near:
-                made = 45.0
-            del stock_45
+            cocked = each.node.said.get("fitting") == "stock" and turn <= 67.5 and abs(turn - 90) > walk.near
+            made = 45.0 if kind == "elbow" and (cocked or abs(turn - 45) <= walk.near) else turn
             if made != 45.0 and radius:
                 reach = max(reach, radius)
         if kind not in REDUCERS and reach > 0:

@@ -575,7 +575,8 @@ def return_backs(library: Library) -> list[str]:
 
 SEEN_TWICE = "in two tables read, so the table's own value; a 45 is never taken from the tangent"
 FORTY_FIVE_WITHIN = 0.125
-FORTY_FIVE_EXCEPTIONS = dict.fromkeys(("3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "22", "26", "28", "30", "32"), SEEN_TWICE)
+FORTY_FIVES_OFF = ("3/4", "1", "1-1/4", "1-1/2", "2", "2-1/2", "3", "22", "26", "28", "30", "32")
+FORTY_FIVE_EXCEPTIONS = dict.fromkeys(FORTY_FIVES_OFF, SEEN_TWICE)
 
 
 def forty_fives(library: Library) -> list[str]:
@@ -615,7 +616,7 @@ def lengths_rise_with_size(library: Library) -> list[str]:
 
 
 def tees_fit(library: Library) -> list[str]:
-    """A reducing tee has the run of its straight tee, a smaller outlet, and a branch that never grows as the outlet shrinks."""
+    """A reducing tee has its straight tee's run, a smaller outlet, a branch that never grows as the outlet shrinks."""
     value = nominal(library)
     findings = []
     for edition in EDITIONS:
@@ -878,7 +879,8 @@ def small_sizes_borrow_a_class(library: Library) -> list[str]:
 # --- further fittings ---------------------------------------------------------------------------------------------
 
 
-FORTY_FIVE_3D_EXCEPTIONS = dict.fromkeys(("36", "40", "46"), "as printed in the one table read, up to 1.5 mm from the tangent")
+PRINTED_OFF = "as printed in the one table read, up to 1.5 mm from the tangent"
+FORTY_FIVE_3D_EXCEPTIONS = dict.fromkeys(("36", "40", "46"), PRINTED_OFF)
 
 
 def elbows_3d(library: Library) -> list[str]:
@@ -1071,7 +1073,7 @@ def gaskets_fit(library: Library) -> list[str]:
 
 
 def walls_without_a_name_have_none(library: Library) -> list[str]:
-    """A wall of the table of walls without a name is not in the table of schedules, and its size's diameter is the same."""
+    """A wall without a name is not in the table of schedules, and its size's diameter is the same."""
     named = {(row["size"], row["wall"]) for row in library.table("pipe").rows("inch")}
     od = {size: row["od"] for size, row in by_size(library).items()}
     findings = []
@@ -1170,7 +1172,7 @@ def bevels_cover_every_wall(library: Library) -> list[str]:
         for welding in ("any", "gas tungsten arc root"):
             rows = [row for row in library.table("end_preparation").rows(edition) if row["welding"] == welding]
             findings += [
-                f"end_preparation {b['key']}: from {b['wall_over']}, the range before ends at {a['wall_up_to']} ({edition})"
+                f"end_preparation {b['key']}: from {b['wall_over']}, the one before to {a['wall_up_to']} ({edition})"
                 for a, b in pairwise(rows)
                 if a["wall_up_to"] != b["wall_over"]
             ]

@@ -44,7 +44,7 @@ def test_it_is_said_what_made_them() -> None:
     assert lines[0].startswith("Python 3.") and [line.split()[0] for line in lines[1:]] == list(golden.PRODUCERS)
 
 
-# -- it sees what changes -----------------------------------------------------------------------------------------------
+# -- it sees what changes ----------------------------------------------------------------------------------------------
 
 BOOK = built("bakehouse", True, "inch")
 
@@ -93,33 +93,29 @@ CHANGES: dict[str, tuple[str, Callable[[str], str]]] = {
     "the page": (part_of("Dough"), last(r'orientation="\w+"', 'orientation="portrait"')),
     "protection": (part_of("Dough"), last(r"<sheetProtection[^>]*/>", "")),
     "a defined name": ("xl/workbook.xml", last(r"(<definedName [^>]*>)[^<]*", r"\1Dough!$A$1")),
-    "the order of sheets": ("xl/workbook.xml", lambda text: re.sub(r"(<sheet [^>]*/>)(<sheet [^>]*/>)", r"\2\1", text, count=1)),
+    "the order of sheets": (
+        "xl/workbook.xml",
+        lambda text: re.sub(r"(<sheet [^>]*/>)(<sheet [^>]*/>)", r"\2\1", text, count=1),
+    ),
     "a note": ("xl/comments1.xml", last(r"(<t[^>]*>)([^<]+)</t>", r"\1\2!</t>")),
     "a line of a chart": ("xl/charts/chart1.xml", last(r"<c:f>[^<]*</c:f>", "<c:f>Dough!$A$1</c:f>")),
     "an axis": ("xl/charts/chart1.xml", last(r'<c:max val="[^"]*"/>', '<c:max val="7"/>')),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("formulas", [True, False], ids=["whole", "values"])
 @pytest.mark.parametrize("what", CHANGES)
 def test_a_change_is_seen(what: str, formulas: bool) -> None:
     kept = Kept(formulas=formulas)
-    before = told(BOOK, "book", kept)
-    if what == "a number format" and not formulas:
-        pytest.skip("the blank workbook of the same edition tells number formats")
-    if what == "a lock" and not formulas:
-        before = before.replace(' typed="1"', "")
-        assert told(changed(*CHANGES[what]), "book", kept) == before
-        return
-    assert told(changed(*CHANGES[what]), "book", kept) != before
+    assert told(changed(*CHANGES[what]), "book", kept) != told(BOOK, "book", kept)
 
 
 VOLATILE: dict[str, tuple[str, Callable[[str], str]]] = {
     "dates of making": ("docProps/core.xml", lambda text: text.replace("2000-01-01", "2030-07-07")),
-    "the window": ("xl/workbook.xml", last(r'<workbookView [^>]*/>', '<workbookView xWindow="1"/>')),
+    "the window": ("xl/workbook.xml", last(r"<workbookView [^>]*/>", '<workbookView xWindow="1"/>')),
     "calculation": ("xl/workbook.xml", last(r"<calcPr [^>]*/>", '<calcPr calcId="1"/>')),
     "a colour": ("xl/styles.xml", last(r'<fgColor rgb="\w+"/>', '<fgColor rgb="FF000000"/>')),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", VOLATILE)

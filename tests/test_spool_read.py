@@ -28,6 +28,8 @@ def built() -> dict[str, bytes]:
 
 def test_names_that_others_rely_on(built: dict[str, bytes]) -> None:
     for name, data in built.items():
+        if make_examples.WORKBOOK not in name:
+            continue
         told = read(data, name).as_json(cells=True)
         for table, columns in RELIED_ON.items():
             assert set(columns.split()) <= set(told["cells"][table][0]), table

@@ -85,6 +85,39 @@ def test_the_comparison_can_fail() -> None:
     assert len(differences(shift=0.01)) > 350
 
 
+BORE_EXCEPTIONS = {key.removesuffix(" od"): why for key, why in PIPE_EXCEPTIONS.items()}
+
+
+def bore_differences(shift: float = 0.0) -> tuple[dict[str, str], int]:
+    """Where outside diameter less two walls is not the package's inside diameter, and how many were compared."""
+    value = checks.nominal(LIBRARY)
+    ours = {(value[checks.text(row, "size")], row["schedule"]): row for row in LIBRARY.table("pipe").rows("mm")}
+    found: dict[str, str] = {}
+    compared = 0
+    for schedule in SCHEDULES:
+        sizes, bores, *_ = fluids.piping.schedule_lookup[schedule]
+        for size, theirs in zip(sizes, bores, strict=True):
+            row = ours.get((size, schedule))
+            if row is None:
+                continue
+            compared += 1
+            bore = checks.number(row, "od") - 2 * checks.number(row, "wall")
+            if abs(bore - theirs - shift) > 1e-6:
+                found[str(row["key"])] = f"{bore:.2f} here, {theirs} there"
+    return found, compared
+
+
+def test_bores_agree_with_the_fluids_package() -> None:
+    found, compared = bore_differences()
+    assert checks.settle(found, BORE_EXCEPTIONS) == []
+    assert compared > 350
+
+
+def test_the_comparison_of_bores_can_fail() -> None:
+    found, compared = bore_differences(shift=0.01)
+    assert len(found) == compared
+
+
 # --- flanges ------------------------------------------------------------------------------------------------------
 
 MISSING = "the package bd_warehouse is not installed (pip install --no-deps bd_warehouse)"

@@ -1,8 +1,8 @@
-"""The workbook of reference tables: what it shows is what the tables hold, and an inspector can hold it against his book.
+"""The workbook of reference tables: it shows what the tables hold, and an inspector can hold it against his book.
 
-LibreOffice recomputes every formula of the whole workbook, as built and with comparisons typed in. The `formulas` package
-takes about 2.4 ms for each cell it loads, constants too, and the list of all values alone has 80,000: it recomputes every
-formula of the same templates over shortened tables (`sampled`), typed comparisons included.
+LibreOffice recomputes every formula of the whole workbook, as built and with comparisons typed in. The `formulas`
+package takes about 2.4 ms for each cell it loads, constants too, and the list of all values alone has some 50,000: it
+recomputes every formula of the same templates over shortened tables (`sampled`), typed comparisons included.
 """
 
 from __future__ import annotations
@@ -68,12 +68,17 @@ def numbers(edition: str) -> list[Number]:
             for row in csv.DictReader(file):
                 found += [
                     Number(
-                        resource["name"], " / ".join(row[one] for one in keys), field["quantity"], float(row[field["name"]]),
-                        row[status[field.get("status", "status")]], row["source"], "computed" in field,
+                        resource["name"],
+                        " / ".join(row[one] for one in keys),
+                        field["quantity"],
+                        float(row[field["name"]]),
+                        row[status[field.get("status", "status")]],
+                        row["source"],
+                        "computed" in field,
                     )
                     for field in fields
                     if field["kind"] != "text" and field["name"] not in keys and row[field["name"]] != ""
-                ]  # fmt: skip
+                ]
     return found
 
 
@@ -146,9 +151,11 @@ def test_start_counts_what_the_files_hold(edition: str) -> None:
     counted = Counter(one.status for one in numbers(edition))
     assert set(counted) <= set(STATUSES)
     shown = {
-        "published, seen twice": values["shelf_start.seen_twice"], "published, seen once": values["shelf_start.seen_once"],
-        "corrected misprint": values["shelf_start.corrected"], "from memory, verify": values["shelf_start.memory"],
-    }  # fmt: skip
+        "published, seen twice": values["shelf_start.seen_twice"],
+        "published, seen once": values["shelf_start.seen_once"],
+        "corrected misprint": values["shelf_start.corrected"],
+        "from memory, verify": values["shelf_start.memory"],
+    }
     assert {status: [float(counted[status])] for status in STATUSES} == shown
     assert values["shelf_start.all_values"] == [float(len(numbers(edition)))]
     assert values["shelf_start.worked_out"] == [float(sum(one.worked_out for one in numbers(edition)))]
@@ -216,7 +223,7 @@ def sums(values: Mapping[str, Sequence[Any]]) -> Iterator[tuple[str, str, float 
     for name in [name.partition(".")[0] for name in values if name.endswith("_sums.verdict")]:
         columns = (values[f"{name}.{one}"] for one in ("key", "published", "found", "verdict", "status", "why"))
         for row in zip(*columns, strict=True):
-            yield (name, *row)  # type: ignore[misc]
+            yield (name, *row)
 
 
 def wrong_sums(values: Mapping[str, Sequence[Any]]) -> dict[str, str]:
@@ -374,8 +381,12 @@ def test_angles_find_their_range(edition: str, opened: Open) -> None:
         low, high = float(row["over_mm"]), float(row["up_to_mm"] or 1e5)
         for leg in (low + 0.01, high):
             opened.put("ranges.leg", leg / unit)
-            assert [opened.value(f"ranges.angle_{one}") for one in "abcd"] == [float(row[f"class_{one}_deg"]) for one in "abcd"]
-            assert [opened.value(f"ranges.slope_{one}") for one in "abcd"] == [float(row[f"class_{one}_slope"]) for one in "abcd"]
+            assert [opened.value(f"ranges.angle_{one}") for one in "abcd"] == [
+                float(row[f"class_{one}_deg"]) for one in "abcd"
+            ]
+            assert [opened.value(f"ranges.slope_{one}") for one in "abcd"] == [
+                float(row[f"class_{one}_slope"]) for one in "abcd"
+            ]
 
 
 def test_walls_find_their_range(edition: str, opened: Open) -> None:
@@ -468,24 +479,65 @@ def comparisons(edition: str) -> list[Comparison]:
         Comparison(*elbow, "nine", "… not typed", message="Your book: not a number."),
         Comparison(*elbow, six, "✓ agrees", "fine", message="Printed to: not a number."),
         Comparison(*elbow, six, "✓ agrees", -1, message="Printed to: under 0."),
-        Comparison("elbows", "6", "long_90", 9, "… not there", message="Table: not in the list. Row: not in the list for this table. Column: not in the list for this table."),
+        Comparison(
+            "elbows",
+            "6",
+            "long_90",
+            9,
+            "… not there",
+            message="Table: not in the list. Row: not in the list for this table. "
+            "Column: not in the list for this table.",
+        ),
         # from memory, and keys of every shape
-        Comparison("stub_end", "6", "long_length", 8.0 if edition == "inch" else 203.0, "✓ agrees", status="from memory, verify †"),
-        Comparison("pipe", "6|STD", "wall", 0.280 if edition == "inch" else 7.11, "✓ agrees", 0.001, "published, seen twice"),
-        Comparison("flange", "150|1-1/2", "bolt_circle", 3.875 if edition == "inch" else 98.4, "✓ agrees", 0.01, "corrected misprint"),
+        Comparison(
+            "stub_end",
+            "6",
+            "long_length",
+            8.0 if edition == "inch" else 203.0,
+            "✓ agrees",
+            status="from memory, verify †",
+        ),
+        Comparison(
+            "pipe", "6|STD", "wall", 0.280 if edition == "inch" else 7.11, "✓ agrees", 0.001, "published, seen twice"
+        ),
+        Comparison(
+            "flange",
+            "150|1-1/2",
+            "bolt_circle",
+            3.875 if edition == "inch" else 98.4,
+            "✓ agrees",
+            0.01,
+            "corrected misprint",
+        ),
         Comparison("reducing_tee", "6x4", "branch", 5.125 if edition == "inch" else 130.0, "✓ agrees"),
-        Comparison("gasket", "spiral wound 0.175 (class 150-2500)", "compressed", 0.13 if edition == "inch" else 3.3, "✓ agrees", 0.01, "from memory, verify †"),
+        Comparison(
+            "gasket",
+            "spiral wound 0.175 (class 150-2500)",
+            "compressed",
+            0.13 if edition == "inch" else 3.3,
+            "✓ agrees",
+            0.01,
+            "from memory, verify †",
+        ),
         Comparison("weld_height_limit", "B31.3|over 1", "height", 0.1875 if edition == "inch" else 5.0, "✓ agrees"),
         Comparison("pipe_tolerance", "1", "over", 0.015625 if edition == "inch" else 0.4, "✓ agrees", 0.001),
-    ]  # fmt: skip
+    ]
 
 
 def typed_comparisons(book: Book, chosen: Sequence[Comparison]) -> dict[Cell, Typed]:
     typed: dict[Cell, Typed] = {place(book.fields["shelf_start.inspector"]): "R. Bell"}
     for at, one in enumerate(chosen):
-        cells = {"table": one.table, "row": one.row, "column": one.column, "theirs": one.theirs, "printed_to": one.printed_to}
+        cells = {
+            "table": one.table,
+            "row": one.row,
+            "column": one.column,
+            "theirs": one.theirs,
+            "printed_to": one.printed_to,
+        }
         cells |= {"edition": "2018", "by": "RB", "on": date(2024, 5, 17)}
-        typed |= {place(book.fields[f"compare.{name}"], at): value for name, value in cells.items() if value is not None}
+        typed |= {
+            place(book.fields[f"compare.{name}"], at): value for name, value in cells.items() if value is not None
+        }
     return typed
 
 
@@ -608,7 +660,7 @@ def without_descriptions(book: Book, path: Path, out: Path) -> Path:
 
 @pytest.mark.xdist_group("formulas")
 def test_the_formulas_package_agrees_over_a_sample(edition: str, tmp_path: Path) -> None:
-    """Build value = formulas for what typing leaves alone; formulas = the engine of `read` for all, comparisons typed in."""
+    """Comparisons typed in: the engine of `read` = formulas; where typing changes nothing, build value = formulas."""
     shop = sampled(tmp_path)
     book, _ = shop.compute(WORKBOOK, None, edition)
     blank = tmp_path / "blank.xlsx"
@@ -731,7 +783,10 @@ def test_single_tables_have_a_frozen_heading_a_filter_and_a_heading_on_every_pag
         if len(whole) == 1:
             [one] = whole
             assert sheet.freeze_panes == f"B{one.first + 1}", plan.tab
-            assert sheet.auto_filter.ref == f"A{one.header + 2}:{column_letters(len(one.fields) - 1)}{one.first + one.rows}"
+            assert (
+                sheet.auto_filter.ref
+                == f"A{one.header + 2}:{column_letters(len(one.fields) - 1)}{one.first + one.rows}"
+            )
             assert sheet.print_title_rows == f"${one.header + 1}:${one.header + 2}"
             filtered += 1
         elif whole:
@@ -745,7 +800,9 @@ def test_single_tables_have_a_frozen_heading_a_filter_and_a_heading_on_every_pag
 def test_every_table_shows_what_was_read_and_every_digit(edition: str, sheets: Any) -> None:
     """Sources above the heading; a number format that hides none of a value's digits; † behind what is from memory."""
     book, _ = computed(edition)
-    described = {one["name"]: one for one in json.loads((FOLDER / "datapackage.json").read_text(encoding="utf-8"))["resources"]}
+    described = {
+        one["name"]: one for one in json.loads((FOLDER / "datapackage.json").read_text(encoding="utf-8"))["resources"]
+    }
     listed = {(one.table, one.row, one.column): one for one in numbers(edition)}
     daggers = 0
     for plan in book.sheets:

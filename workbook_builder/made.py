@@ -58,7 +58,8 @@ def fill_made(book: Book, library: Library, proof: Proof, renderer: Renderer) ->
 def listed_tables(book: Book, library: Library) -> Facts:
     """The reference tables, each with the sheet that shows it whole."""
     sheets = {place.name: plan.tab for plan in book.sheets for place in plan.tables if place.table is None}
-    return [fact | {"sheet": sheets.get(str(fact["table"]))} for fact in facts_of_list(library, TABLE_LIST, book.edition)]
+    facts = facts_of_list(library, TABLE_LIST, book.edition)
+    return [fact | {"sheet": sheets.get(str(fact["table"]))} for fact in facts]
 
 
 def methods(book: Book) -> list[dict[str, float | str | bool | None]]:
