@@ -180,5 +180,3 @@ def in_bulk(length: float, edition: str) -> str:
     unit, places, word = (12.0, 10, "ft") if edition == "inch" else (1000.0, 100, "m")
     steps = math.floor(round(length / unit * places, 6) + 0.5)
     return f"{steps / places:.12g} {word}"
-
-

@@ -556,9 +556,7 @@ def test_a_tilted_face_gives_back_its_tilt(edition: str, way: str) -> None:
     rng = random.Random(3)
     live = yard(edition)
     for _ in range(3):
-        tilts = [
-            (rng.uniform(0.3, 2.5) * FACE_SLOPE[edition], rng.uniform(0, 2 * math.pi)) for _ in facts(edition)
-        ]
+        tilts = [(rng.uniform(0.3, 2.5) * FACE_SLOPE[edition], rng.uniform(0, 2 * math.pi)) for _ in facts(edition)]
         rows: list[dict[str, Value]] = []
         for row, (slope, angle) in zip(facts(edition), tilts, strict=True):
             face = Face(row, slope * math.cos(angle), slope * math.sin(angle))

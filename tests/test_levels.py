@@ -72,11 +72,7 @@ class Leaning:
         self.along, self.twelve, self.three = frame(row["spool"])
         self.axes = []
         for up, side in (first, second):
-            axis = (
-                self.along
-                + math.tan(math.radians(up)) * self.twelve
-                + math.tan(math.radians(side)) * self.three
-            )
+            axis = self.along + math.tan(math.radians(up)) * self.twelve + math.tan(math.radians(side)) * self.three
             self.axes.append(axis / math.hypot(*axis))
 
     def read(self, way: str, rng: random.Random, own_error: float = 0.0) -> dict[str, Value]:

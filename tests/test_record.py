@@ -16,7 +16,7 @@ from workbook_builder.job import Job
 from workbook_builder.job_reading import load_schema, parse_job
 from workbook_builder.job_schema import Schema
 from workbook_builder.read import Reading, read_workbook
-from workbook_builder.record import job_text
+from workbook_builder.record import job_path, job_text
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "output_examples"
 DEMO = EXAMPLES / "mill_creek.toml"
@@ -51,7 +51,7 @@ def test_the_demo_comes_back_byte_for_byte(edition: str, made: Workshop, schema:
     assert made.build("spool", again, edition) == first
 
 
-def random_filling(reading: Reading, seed: int) -> dict[tuple[str, str], Typed]:
+def random_filling(reading: Reading, seed: int, schema: Schema) -> dict[tuple[str, str], Typed]:
     """Something typed into a third of the cells that readings, notes and records go into."""
     chance = random.Random(seed)
     filling: dict[tuple[str, str], Typed] = {}
@@ -60,7 +60,11 @@ def random_filling(reading: Reading, seed: int) -> dict[tuple[str, str], Typed]:
         if not one.typed or shape or "choose" in one.job:
             continue
         for row, column in one.places():
-            there = not one.table or reading.values[f"{one.table}.{one.key}"][row - one.row] is not None if one.key else True
+            there = (
+                not one.table or reading.values[f"{one.table}.{one.key}"][row - one.row] is not None
+                if one.key
+                else True
+            )
             if not there or chance.random() > 0.3:
                 continue
             letters = ""
@@ -69,7 +73,11 @@ def random_filling(reading: Reading, seed: int) -> dict[tuple[str, str], Typed]:
                 at, rest = divmod(at - 1, 26)
                 letters = chr(65 + rest) + letters
             address = (one.tab, f"{letters}{row + 1}")
-            if one.unit_kind == "text":
+            path = job_path(one)
+            choices = schema.field(path).choices if path in schema.fields else []
+            if choices:
+                filling[address] = chance.choice(list(choices))
+            elif one.unit_kind == "text":
                 filling[address] = chance.choice(["=1+1", "-x", "H 123", "@a", "12 o'clock", 'say "so"'])
             elif one.unit_kind == "date":
                 filling[address] = float(chance.randrange(40000, 50000))
@@ -79,14 +87,12 @@ def random_filling(reading: Reading, seed: int) -> dict[tuple[str, str], Typed]:
 
 
 @pytest.mark.parametrize(("edition", "seed"), [("inch", 1), ("mm", 2), ("inch", 3)])
-def test_random_fillings_come_back(
-    edition: str, seed: int, made: Workshop, schema: Schema, tmp_path: Path
-) -> None:
+def test_random_fillings_come_back(edition: str, seed: int, made: Workshop, schema: Schema, tmp_path: Path) -> None:
     job = parse_job(DEMO.read_text(encoding="utf-8"), "demo", schema, made.library)
     path = tmp_path / "demo.xlsx"
     path.write_bytes(made.build("spool", job, edition))
     blank = read_workbook(path)
-    filling = random_filling(blank, seed)
+    filling = random_filling(blank, seed, schema)
     assert len(filling) > 200
     filled = read_workbook(type_into(path, tmp_path / "filled.xlsx", filling))
     again = tmp_path / "again.xlsx"
@@ -144,7 +150,7 @@ def test_read_writes_the_job_file(tmp_path: Path) -> None:
 
 
 BAD = {
-    '[typed]\n"rules.root_gapp" = 1\n': "typed: no typed cell is named 'rules.root_gapp'; did you mean 'rules.root_gap'?",
+    '[typed]\n"rules.root_gapp" = 1\n': "no typed cell is named 'rules.root_gapp'; did you mean 'rules.root_gap'?",
     '[typed]\n"pocket.offset" = "3 deg"\n': "typed, pocket.offset",
     '[typed]\n"pocket.offset" = [1, 2]\n': None,
     '[[spool.joint]]\njoint = "W99"\ngap_12 = 1\n': "joints have no SP-05 W99",

@@ -470,8 +470,8 @@ def typed(*rows: Mapping[str, Value], **more: Value) -> Cells:
     for at, row in enumerate(rows):
         cells |= {(name, at): value for name, value in row.items()}
     for name, value in more.items():
-        table, column, row = name.split("__")
-        cells[f"{table}.{column}", int(row)] = value
+        table, column, at_row = name.split("__")
+        cells[f"{table}.{column}", int(at_row)] = value
     return cells
 
 

@@ -1,7 +1,7 @@
-"""Every formula cell of the spool workbook, in four states and both editions, recomputed by engines that did not build it.
+"""Every formula cell of the spool workbook, in four states and both editions, recomputed by other engines.
 
-Blank, half-filled, filled and random: the values that are stored (or that `read` would compute) against LibreOffice over
-every formula cell of every sheet, and against the `formulas` package on a job of one spool, since that package takes
+Blank, half-filled, filled and random: the values that are stored (or that `read` would compute) against LibreOffice
+over every formula cell of every sheet, and against the `formulas` package on a job of one spool, since that one takes
 milliseconds for each cell it loads and seconds where rows look at rows above them.
 """
 
@@ -42,7 +42,7 @@ def job_of(text: str) -> Job:
 
 
 def filling(reading: Reading, share: float, seed: int, absurd: bool = False) -> dict[tuple[str, str], Typed]:
-    """Typed values for a share of the cells that readings go into; `absurd` ones are signs, sizes and texts nobody means."""
+    """Typed values for a share of the cells that readings go into; `absurd` ones are what nobody means."""
     chance = random.Random(seed)
     typed: dict[tuple[str, str], Typed] = {}
     kept = ("legs", "spools", "details", "items")  # what describes the spool is the job's

@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (lists of names and reasons stay in one piece)
 """The reference tables that ship: their description, their values, and the module that reads them."""
 
 from __future__ import annotations

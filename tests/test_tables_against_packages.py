@@ -1,3 +1,4 @@
+# ruff: noqa: E501  (lists of names and reasons stay in one piece)
 """The reference tables against two open packages that carry tables of their own."""
 
 from __future__ import annotations
@@ -38,7 +39,10 @@ SCHEDULES = (
     "80S",
 )
 
-STAINLESS_OD = "the package gives stainless schedules the diameter of ASME B36.19M, 0.1 mm more than B36.10M; one size, one diameter here"
+STAINLESS_OD = (
+    "the package gives stainless schedules the diameter of ASME B36.19M, 0.1 mm more than B36.10M; one size, one "
+    "diameter here"
+)
 PIPE_EXCEPTIONS = {
     f"{size}|{schedule} od": STAINLESS_OD for size in ("10", "12") for schedule in ("5S", "10S", "40S", "80S")
 }
@@ -50,7 +54,7 @@ ONLY_HERE = {
 
 
 def package_pipes() -> Iterator[tuple[float, str, float, float]]:
-    """Nominal size, schedule, outside diameter and wall in mm, of every schedule the package knows of these standards."""
+    """Nominal size, schedule, outside diameter and wall in mm, of every schedule of these standards there."""
     for schedule in SCHEDULES:
         sizes, _, ods, walls = fluids.piping.schedule_lookup[schedule]
         for size, od, wall in zip(sizes, ods, walls, strict=True):
@@ -139,6 +143,11 @@ LOST_POINT = "its decimal point was lost: {}"
 MISREAD = "misread there: {}"
 SPLIT = "the thousands comma splits the cell in two"
 THREADED_ONLY = "class 1500 above NPS 2-1/2 has no slip-on; there the empty cell was read as letters"
+SPLIT_ROW = (
+    "od", "bolt_circle", "hole", "bolt_count", "bolt_diameter", "stud_length", "thickness_flat", "slip_on_flat",
+    "lap_joint", "weld_neck_flat",
+)  # fmt: skip
+NO_SLIP_ON = ("3", "4", "5", "6", "8", "10", "12", "14", "16", "18", "20", "24")
 FLANGE_EXCEPTIONS = {
     "600|1 thickness_flat": LOST_POINT.format("175"),
     "600|3 thickness_flat": LOST_POINT.format("318"),
@@ -147,12 +156,10 @@ FLANGE_EXCEPTIONS = {
     "2500|3/4 thickness_flat": LOST_POINT.format("318"),
     "900|4 bolt_diameter": MISREAD.format("letter l for 1"),
     "1500|3 bolt_diameter": "1-1/4 there; 1-1/8 here: the hole is 1-1/4 and every hole is bolt + 1/8",
-    **{
-        f"900|24 {name}": SPLIT
-        for name in ("od", "bolt_circle", "hole", "bolt_count", "bolt_diameter", "stud_length", "thickness_flat", "slip_on_flat", "lap_joint", "weld_neck_flat")
-    },
-    **{f"1500|{size} slip_on_flat": THREADED_ONLY for size in ("3", "4", "5", "6", "8", "10", "12", "14", "16", "18", "20", "24")},
-}  # fmt: skip
+    **{f"900|24 {name}": SPLIT for name in SPLIT_ROW},
+    **{f"1500|{size} slip_on_flat": THREADED_ONLY for size in NO_SLIP_ON},
+}
+
 
 DRILLING = {1: "od", 2: "bolt_circle", 3: "hole", 4: "bolt_count", 5: "bolt_diameter", 6: "stud_length"}
 SOCKET = {-1: "socket_depth"}

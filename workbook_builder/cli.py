@@ -103,7 +103,10 @@ def first_sentence(text: str) -> str:
 @main.command()
 @click.argument("workbook")
 @click.option(
-    "--job", "job_file", metavar="FILE", help="Job file (TOML), or a filled workbook, to fill it from; absent: blank rows for the field."
+    "--job",
+    "job_file",
+    metavar="FILE",
+    help="Job file (TOML), or a filled workbook, to fill it from; absent: blank rows for the field.",
 )
 @click.option("--edition", type=click.Choice(EDITIONS), help="Units of the workbook; absent: the job's, else inch.")
 @click.option("--out", metavar="FILE", help="File to write; absent: JOBNUMBER-WORKBOOK-EDITION.xlsx in this folder.")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 import formualizer
 
@@ -80,7 +80,7 @@ LARGEST = 1e300
 """No literal number is larger: a sheet cannot hold it."""
 
 
-@lru_cache(maxsize=None)
+@cache
 def parse(formula: str) -> Node:
     """The tree of a formula text (with or without a leading =).
 

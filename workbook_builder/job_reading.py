@@ -206,7 +206,9 @@ class _Reading:
                     problem = f"{shown_value(said)} is not an earlier {label}"
                     self.fail(f"{row.place}, {one.name}", problem, f"allowed: {listed(known)}")
                 self.fail(
-                    f"{row.place}, {one.name}", f"there is no {label} {shown_value(said)}", unknown(str(said), known, "here")
+                    f"{row.place}, {one.name}",
+                    f"there is no {label} {shown_value(said)}",
+                    unknown(str(said), known, "here"),
                 )
 
     def complete(self, plan: Plan, row: Row) -> None:

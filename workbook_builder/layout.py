@@ -148,7 +148,11 @@ class _Layout:
                 )
             if not any(column.name == "message" for column in columns):
                 made = Column(
-                    name="message", label="Message", unit="text", formula="stops & cautions", width=table.message_width,
+                    name="message",
+                    label="Message",
+                    unit="text",
+                    formula="stops & cautions",
+                    width=table.message_width,
                     method="what cannot be made, then what to look at",
                 )
                 printed = sum(not column.working for column in columns)
@@ -169,7 +173,7 @@ class _Layout:
         if column.from_job and not lives and (table.as_many_as or not isinstance(table.rows, str)):
             raise TemplateError(
                 f"from_job = {column.from_job!r}, and the rows of {table.name!r} are not the job's",
-                allowed="say with rows = \"…\" which of the job's lists they are",
+                allowed='say with rows = "…" which of the job\'s lists they are',
             )
         if column.choices_for and not isinstance(column.choices, str):
             raise TemplateError("choices_for, and no column of a table to choose from")
@@ -177,25 +181,27 @@ class _Layout:
     def typed_limits(self, space: str, column: Column | Input) -> Iterator[tuple[str, str, list[str]]]:
         """Conditions that test a typed cell's limits by formula too, since pasting removes validation."""
         name = column.name
-        if isinstance(column, Column) and (
-            column.formula or column.count or column.made or column.fixed
-        ):
+        if isinstance(column, Column) and (column.formula or column.count or column.made or column.fixed):
             return
         if isinstance(column, Column) and column.choices_for:
             others = " and ".join(other.replace("_", " ") for other in column.choices_for.values())
             beside = " * ".join(f"({key} = {other})" for key, other in column.choices_for.items())
-            yield f'IF({name} = "", FALSE, SUMPRODUCT(({column.choices} = {name}) * {beside}) = 0)', (
-                f"{column.label}: not in the list for this {others}. "
-            ), []
+            yield (
+                f'IF({name} = "", FALSE, SUMPRODUCT(({column.choices} = {name}) * {beside}) = 0)',
+                (f"{column.label}: not in the list for this {others}. "),
+                [],
+            )
             return
         if column.choices:
             if isinstance(column.choices, str):
                 source = column.choices
             else:
                 source = self.list_field(tuple(column.choices)).name
-            yield f'IF({name}="", FALSE, NOT(ISNUMBER(MATCH({name}, {source}, 0))))', (
-                f"{column.label}: not in the list. "
-            ), []
+            yield (
+                f'IF({name}="", FALSE, NOT(ISNUMBER(MATCH({name}, {source}, 0))))',
+                (f"{column.label}: not in the list. "),
+                [],
+            )
             return
         if column.unit == "text":
             return
@@ -493,7 +499,8 @@ class _Layout:
             listed = loose if isinstance(loose, list) else [loose]
             if len(listed) > rows:
                 raise JobError(
-                    f"{name} has {len(listed)} values", file=self.book.job.file if self.book.job else "", place=TYPED_KEY,
+                    f"{name} has {len(listed)} values",
+                    file=self.book.job.file if self.book.job else "", place=TYPED_KEY,
                     allowed=f"its column has {rows} rows",
                 )  # fmt: skip
             made.values = [self.loose_value(value, column.unit, name) for value in listed]
@@ -548,9 +555,7 @@ class _Layout:
         ]
         return given + [None] * (rows - len(given))
 
-    def job_column(
-        self, table: Table, column: Column, rows: int, name: str
-    ) -> list[JobValue | float | None]:
+    def job_column(self, table: Table, column: Column, rows: int, name: str) -> list[JobValue | float | None]:
         """What the job says for a typed column, one value a row, None where it is silent."""
         if self.book.job is None or not isinstance(table.rows, str):
             return []
@@ -560,6 +565,7 @@ class _Layout:
 
 EXAMPLES, RESULTS = "examples", "results"
 """What a made table has a row for: each expected value of a worked example, each result."""
+
 
 def job_cell(book: Book, value: JobValue | None, kind: str, place: str) -> JobValue | float | None:
     """A job's value as a cell of a kind holds it in the book's edition.

@@ -722,4 +722,3 @@ def is_text(node: Node, proof: Proof) -> bool:
         case Binary("&"):
             return True
     return False
-

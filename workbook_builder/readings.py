@@ -1,8 +1,8 @@
 """Readings from the job file: entries that belong to rows which only the computed workbook knows.
 
 A joint's row follows from the route, so its place is not known before the workbook is computed. The keys of the live
-rows are looked up in the computed values, the entries' values are put into the typed cells, and the workbook is computed
-anew.
+rows are looked up in the computed values, the entries' values are put into the typed cells, and the workbook is
+computed anew.
 """
 
 from __future__ import annotations

@@ -224,7 +224,6 @@ class Table:
         every = self.columns(edition)
         return [{one.name: one.values[at] for one in every} for at in range(self.row_count)]
 
-
     def numbers(self, edition: Edition) -> list[TableColumn]:
         """The columns that hold numbers in one edition, those that tell rows apart left out."""
         keys = {one.quantity for one in self.fields if one.name in self.primary_key}

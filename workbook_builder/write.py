@@ -96,8 +96,14 @@ class _Writer:
         self.computed = computed
         self.buffer = io.BytesIO()
         self.out: Workbook = xlsxwriter.Workbook(
-            self.buffer, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
-             "default_format_properties": {"font_name": style.FONT, "font_size": style.SIZE}, "default_row_height": 17}
+            self.buffer,
+            {
+                "in_memory": True,
+                "strings_to_formulas": False,
+                "strings_to_urls": False,
+                "default_format_properties": {"font_name": style.FONT, "font_size": style.SIZE},
+                "default_row_height": 17,
+            },
         )
         self.out.set_properties({"title": book.template.title, "created": STAMP})
         self.out.set_calc_mode("auto")
