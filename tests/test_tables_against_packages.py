@@ -1,4 +1,3 @@
-# ruff: noqa: E501  (lists of names and reasons stay in one piece)
 """The reference tables against two open packages that carry tables of their own."""
 
 from __future__ import annotations
