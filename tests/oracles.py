@@ -1,7 +1,8 @@
 """States of the spool workbook, and what independent work says its cells must hold in them.
 
 A state is a job, an edition and what was typed over it. `expected` gathers what the walk, the gauges and the take-off
-find for it; nothing of it is taken from the templates. The tests compare states with it, so a changed formula is noticed.
+find for it; nothing of it is taken from the templates. The tests compare states with it, so that a changed formula is
+noticed.
 """
 
 from __future__ import annotations
