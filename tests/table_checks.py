@@ -134,6 +134,10 @@ def fields_are_described(library: Library) -> list[str]:
         ("millimetres", "mm"): "mm",
         ("mass_per_length", "inch"): "lb/ft",
         ("mass_per_length", "mm"): "kg/m",
+        ("area", "inch"): "in^2",
+        ("area", "mm"): "mm^2",
+        ("area_per_length", "inch"): "ft^2/ft",
+        ("area_per_length", "mm"): "m^2/m",
         ("angle", "inch"): "deg",
         ("angle", "mm"): "deg",
     }
@@ -226,6 +230,7 @@ ROUNDING: dict[tuple[str, str], float] = {
     ("nominal_size", "od"): TENTH_MM,
     ("pipe", "od"): TENTH_MM,
     ("pipe", "wall"): HUNDREDTH_MM,
+    ("pipe", "bore"): TENTH_MM + 2 * HUNDREDTH_MM,
     ("elbow", "long_90"): WHOLE_MM,
     ("elbow", "long_45"): WHOLE_MM,
     ("elbow", "short_90"): WHOLE_MM,
@@ -383,7 +388,7 @@ def editions_agree(library: Library) -> list[str]:
     for name in ("pipe", "pipe_wall"):
         for row in library.table(name).rows("inch"):
             if row["size"] in ROUNDED_ODS:
-                allowed[f"{name} {row['key']} od"] = WHOLE_OD
+                allowed |= {f"{name} {row['key']} {q}": WHOLE_OD for q in ("od", "bore") if q in row}
     seen: set[tuple[str, str]] = set()
     one_sided: set[tuple[str, str]] = set()
     for name in library.names():
@@ -483,6 +488,22 @@ def pipe_masses(library: Library) -> list[str]:
             if abs(exact - mass) > 0.00501:
                 found[f"{row['key']} {edition}"] = f"mass {mass}, the formula gives {exact:.4f}"
     return settle(found, MASS_EXCEPTIONS)
+
+
+def pipe_bores_and_areas(library: Library) -> list[str]:
+    """The bore is the diameter less two walls; the areas are a circle's and a cylinder's, to the digits carried."""
+    findings = []
+    for edition, around, area, surface in (("inch", 12.0, 0.00005, 0.00005), ("mm", 1000.0, 0.05, 0.00005)):
+        for row in library.table("pipe").rows("inch" if edition == "inch" else "mm"):
+            od, bore = number(row, "od"), number(row, "bore")
+            for name, exact, within in (
+                ("bore", od - 2 * number(row, "wall"), 0.0),
+                ("bore_area", math.pi / 4 * bore**2, area),
+                ("outside_area", math.pi * od / around, surface),
+            ):
+                if abs(number(row, name) - exact) > within + 1e-9:
+                    findings.append(f"pipe {row['key']}: {name} {row[name]}, the formula gives {exact:.5f} ({edition})")
+    return findings
 
 
 # Schedules whose walls never fall within one size, from thin to heavy.

@@ -5,6 +5,7 @@ Most tests put a bakery's templates in the place of those that ship; the rest ru
 
 from __future__ import annotations
 
+import csv
 import io
 import json
 import os
@@ -499,6 +500,64 @@ def test_every_table_can_be_shown() -> None:
         for edition in ("inch", "mm"):
             assert run("tables", name, "--edition", edition).exit_code == 0
     assert len(json.loads(run("tables", "--json").stdout)) == len(tables.load().names())
+
+
+def counted_in_files(edition: str) -> dict[str, dict[str, int]]:
+    """Values of each table by status, counted from the files without the product."""
+    counted: dict[str, dict[str, int]] = {}
+    described = (ROOT / "reference_tables" / "datapackage.json").read_text(encoding="utf-8")
+    for resource in json.loads(described)["resources"]:
+        fields = [one for one in resource["schema"]["fields"] if one.get("edition", edition) == edition]
+        status = {one["quantity"]: one["name"] for one in fields}
+        keys = resource["schema"]["primaryKey"]
+        found = counted.setdefault(resource["name"], {})
+        with (ROOT / "reference_tables" / resource["path"]).open(newline="", encoding="utf-8") as file:
+            for row in csv.DictReader(file):
+                for one in fields:
+                    if one["kind"] != "text" and one["name"] not in keys and row[one["name"]]:
+                        said = row[status[one.get("status", "status")]]
+                        found[said] = found.get(said, 0) + 1
+                        if "computed" in one:
+                            found["worked out"] = found.get("worked out", 0) + 1
+    return counted
+
+
+@pytest.mark.parametrize("edition", ["inch", "mm"])
+def test_values_are_counted_by_status(edition: str) -> None:
+    """For each table and in all, as text and as JSON."""
+    counted = counted_in_files(edition)
+    for one in json.loads(run("tables", "--json", "--edition", edition).stdout):
+        assert one["edition"] == edition
+        assert {word: count for word, count in one["counts"].items() if count} == counted[one["name"]]
+    lines = run("tables", "--edition", edition).stdout.splitlines()
+    start = lines.index(f"Values by how far they were checked, {edition} edition:")
+    body = {line.split("  ")[0]: [int(word) for word in line.split("  ", 1)[1].split()] for line in lines[start + 3 :]}
+    words = ("published, seen twice", "published, seen once", "corrected misprint", "from memory, verify", "worked out")
+    for name, found in counted.items():
+        numbers = [found.get(word, 0) for word in words]
+        assert body.pop(name) == [sum(numbers[:4]), *numbers]
+    numbers = [sum(found.get(word, 0) for found in counted.values()) for word in words]
+    assert body == {"all tables": [sum(numbers[:4]), *numbers]}
+    elbow = json.loads(run("tables", "elbow", "--json", "--edition", edition).stdout)[0]["counts"]
+    said = [f"{count} {word}" for word, count in elbow.items() if count]
+    assert f"values: {'; '.join(said)}" in run("tables", "elbow", "--edition", edition).stdout.replace("\n  ", " ")
+
+
+def test_tables_fit_a_screen_of_100_columns() -> None:
+    for words in ([], *([name] for name in tables.load().names()), ["--size", "6"]):
+        for edition in ("inch", "mm"):
+            for line in run("tables", *words, "--edition", edition).stdout.splitlines():
+                assert len(line) <= 100, (words, edition, line)
+
+
+def test_long_sources_and_notes_stand_below_the_table() -> None:
+    said = run("tables", "elbow", "--size", "3/4").stdout
+    row = next(row for row in tables.load().table("elbow").rows("inch") if row["size"] == "3/4")
+    flat = said.replace("\n  ", " ")
+    assert f"source of 3/4: {row['source']}" in flat and f"note of 3/4: {row['note']}" in flat
+    assert "…" not in said
+    whole = run("tables", "pipe").stdout.replace("\n  ", " ")
+    assert "note of 10|5S, 10|10S, 10|40S, 10|80S: FLU prints 273.1" in whole
 
 
 # -- help and README ---------------------------------------------------------------------------------------------------

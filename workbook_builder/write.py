@@ -522,7 +522,7 @@ class _Writer:
     def page(self, sheet: Worksheet, plan: SheetPlan) -> None:
         """Paper, header, frozen heading, protection."""
         whole = plan.template.made == "reference"
-        wide = whole and sum(plan.widths[: plan.printed]) > WIDE_SHEET
+        wide = plan.template.made in ("reference", "tables") and sum(plan.widths[: plan.printed]) > WIDE_SHEET
         sheet.set_paper(PAPER_SIZES[self.book.edition][wide])
         if plan.template.landscape:
             sheet.set_landscape()
