@@ -17,7 +17,7 @@ from routes import job_text
 
 pytestmark = pytest.mark.xdist_group("handover")  # the workbooks are built once
 
-SEEDS = {"inch": 11, "mm": 12}
+SEED = 11
 PLAIN: dict[str, Any] = {"size": "6", "schedule": "STD", "class": "150", "start": "weld_neck_flange"}
 
 
@@ -83,9 +83,9 @@ def row_of(book: Live, spool: str, leg: str, what: str) -> int:
 # -- what is asked for -------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(("units", "edition"), [("inch", "inch"), ("inch", "mm"), ("mm", "mm")])
-def test_every_dimension_of_random_spools(units: str, edition: str) -> None:
-    text = handover.random_job(SEEDS[units], units)
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_every_dimension_of_random_spools(edition: str) -> None:
+    text = handover.random_job(SEED, "inch")
     walk = handover.walked(text, edition)
     book = handover.cleared(text, edition)
     wanted = handover.dimensions_of(walk)
@@ -149,21 +149,41 @@ def loose_pipes() -> str:
     return job_text(spools, "mm")
 
 
-@pytest.mark.parametrize("edition", EDITIONS)
-def test_tolerances_of_es_3(edition: str) -> None:
-    book = handover.cleared(loose_pipes(), edition)
-    assert book.column("dimensions.tolerance")[: len(SIZES)] == [handover.es_3(size, edition) for size in SIZES]
+def test_tolerances_of_es_3() -> None:
+    book = handover.cleared(loose_pipes(), "mm")
+    assert book.column("dimensions.tolerance")[: len(SIZES)] == [handover.es_3(size, "mm") for size in SIZES]
 
 
 @pytest.mark.parametrize("letter", "ABCD")
-@pytest.mark.parametrize("edition", EDITIONS)
-def test_tolerances_of_iso_13920(letter: str, edition: str) -> None:
-    book = handover.cleared(loose_pipes(), edition)
+def test_tolerances_of_iso_13920(letter: str) -> None:
+    book = handover.cleared(loose_pipes(), "mm")
     book.put_all({("rules.tolerance_by", 0): f"ISO 13920-{letter}"})
-    inch = 25.4 if edition == "inch" else 1.0
-    wanted = [handover.iso_13920(length / inch, letter, edition) for length in LENGTHS]
+    wanted = [handover.iso_13920(length, letter, "mm") for length in LENGTHS]
     assert book.column("dimensions.tolerance")[len(SIZES) : len(SIZES) + len(LENGTHS)] == pytest.approx(wanted)
     assert book.value("dimensions.judged_by") == f"ISO 13920 class {letter}, by length in mm"
+
+
+def test_tolerances_of_the_shop(shop: Live) -> None:
+    """Both tables in both editions: ISO 13920's millimetres are converted where inches are shown."""
+    walk = handover.walked(shop_job(shop.edition), shop.edition)
+    wanted = [each for each in handover.dimensions_of(walk) if not each.leg.said.get("make_up")]
+    rows = {(row["spool"], row["leg"], row["what"]): row["tolerance"] for row in told(shop)}
+    for each in wanted:
+        key = (each.leg.spool, each.leg.name, each.what)
+        assert rows[key] == handover.es_3(each.leg.size, shop.edition)
+    for letter in "AD":
+        shop.put_all({("rules.tolerance_by", 0): f"ISO 13920-{letter}"})
+        rows = {(row["spool"], row["leg"], row["what"]): row["tolerance"] for row in told(shop)}
+        for each in wanted:
+            straight = next(one.size for one in reversed(wanted) if one.leg is each.leg)
+            size = each.size if each.size > 1e-6 else straight
+            found = rows[each.leg.spool, each.leg.name, each.what]
+            assert found == pytest.approx(handover.iso_13920(size, letter, shop.edition))
+
+
+def told(book: Live) -> list[dict[str, Any]]:
+    """Every dimension's names and tolerance."""
+    return book.rows("dimensions", ["spool", "leg", "what", "tolerance"])
 
 
 def test_your_own_tolerance_beats_the_tables(shop: Live) -> None:
@@ -254,7 +274,7 @@ def test_every_sentence(shop: Live) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_a_spool_made_wrong_by_known_amounts(edition: str) -> None:
     """Legs are made too long and crooked in space and measured; the sheet gives back what was put in."""
-    text = handover.random_job(SEEDS[edition], edition)
+    text = handover.random_job(SEED, "inch")
     walk = handover.walked(text, edition)
     book = handover.cleared(text, edition)
     rng = np.random.default_rng(5)
@@ -299,7 +319,7 @@ def test_a_spool_made_wrong_by_known_amounts(edition: str) -> None:
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_predictions_against_spools_laid_out_anew(edition: str) -> None:
-    text = handover.random_job(SEEDS["inch"], "inch")
+    text = handover.random_job(SEED, "inch")
     walk = handover.walked(text, edition)
     book = handover.cleared(text, edition)
     inch = handover.unit(edition)
@@ -348,7 +368,7 @@ def test_predictions_against_spools_laid_out_anew(edition: str) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_no_spool_comes_out_worse_than_the_worst_case(edition: str) -> None:
     """Hundreds of spools made at random within tolerance: none leaves the bounds, and they scatter as foretold."""
-    text = handover.random_job(SEEDS[edition], edition)
+    text = handover.random_job(SEED, "inch")
     walk = handover.walked(text, edition)
     book = handover.cleared(text, edition)
     book.put_all({("rules.level_within", 0): 0.1})

@@ -271,11 +271,16 @@ SAID: dict[str, Says] = {
 }  # fmt: skip
 
 
+def job_of_sentences() -> str:
+    """A job that holds a spool for each sentence."""
+    spools = [{"mark": f"S{at}", **case.spool} for at, case in enumerate(SAID.values(), start=1)]
+    return job_text(spools, "inch", RULES)
+
+
 @cache
 def said_in(edition: str) -> Live:
     """The workbook of a job with all these spools."""
-    spools = [{"mark": f"S{at}", **case.spool} for at, case in enumerate(SAID.values(), start=1)]
-    return live_book(job_text(spools, "inch", RULES), edition)
+    return live_book(job_of_sentences(), edition)
 
 
 def rows_of(live: Live, mark: str, table: str) -> list[int]:
@@ -467,11 +472,11 @@ Cells = dict[tuple[str, int], Value]
 def typed(*rows: Mapping[str, Value], **more: Value) -> Cells:
     """Cells for a spool, its first legs, and more of them by `table__column__row`."""
     cells: Cells = {(name, 0): value for name, value in SPOOL.items()}
-    for at, row in enumerate(rows):
-        cells |= {(name, at): value for name, value in row.items()}
+    for at, given in enumerate(rows):
+        cells |= {(name, at): value for name, value in given.items()}
     for name, value in more.items():
-        table, column, at_row = name.split("__")
-        cells[f"{table}.{column}", int(at_row)] = value
+        table, column, number = name.split("__")
+        cells[f"{table}.{column}", int(number)] = value
     return cells
 
 

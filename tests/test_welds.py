@@ -11,7 +11,7 @@ import handover
 import pytest
 from handover import EDITIONS, OPEN, OUTSIDE, WITHIN
 from live import Live, Value
-from test_dimensions import SEEDS, loose_pipes, shop_job
+from test_dimensions import SEED, loose_pipes, shop_job
 
 pytestmark = pytest.mark.xdist_group("handover")
 
@@ -198,7 +198,7 @@ def test_random_logs(shop: Live) -> None:
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_heats_of_pipe_come_from_the_cut_list(edition: str) -> None:
-    text = handover.random_job(SEEDS[edition], edition)
+    text = handover.random_job(SEED, "inch")
     walk = handover.walked(text, edition)
     book = handover.cleared(text, edition)
     pieces = gauges.pieces_of(walk)
@@ -231,7 +231,7 @@ def test_heats_of_pipe_come_from_the_cut_list(edition: str) -> None:
 
 
 def test_a_valve_with_welded_ends_has_one_heat() -> None:
-    book = handover.cleared(loose_pipes(), "inch")
+    book = handover.cleared(loose_pipes(), "mm")
     row = book.column("welds.spool").index("V")
     book.put_all({("welds.second_heat", row + 1): "V-1"})
     assert book.column("welds.heat_one")[row + 2] == "V-1"

@@ -402,6 +402,8 @@ class Walk:
             self._turns(leg)
             self._along(leg)
         wrong = {word for node in nodes for word in node.wrong}
+        if any(self._reaches_out(leg) for leg in legs):
+            wrong.add("item")
         for piece in (piece for leg in legs for piece in leg.pieces):
             if piece.cut_length is None:
                 wrong.add("piece")
@@ -692,6 +694,19 @@ class Walk:
             welds = (2 - bolted) if butt else 0
             found.append(Item(said["item"], centre, half, beside, gaps, doubtful, bolted, welds))
         return sorted(found, key=lambda item: item.centre)
+
+    def _reaches_out(self, leg: Leg) -> bool:
+        """Whether an item with its flanges and gaps reaches into what stands at an end that it is not set against."""
+        against = [said.get("against") for said in leg.said.get("inline", [])]
+        for item in leg.items:
+            if item.beside is None or leg.at_start.takeout is None or leg.at_end.takeout is None:
+                continue
+            reach = item.reach + item.gaps * self.rules["root_gap"]
+            before, after = item.centre - reach, leg.length - item.centre - reach
+            first, last = item is leg.items[0] and "start" in against, item is leg.items[-1] and "end" in against
+            if not first and before < leg.at_start.takeout - SLACK or not last and after < leg.at_end.takeout - SLACK:
+                return True
+        return False
 
     def _pieces(self, leg: Leg, gap: float) -> None:
         """The pipes of a leg: each lies from where its left neighbour and the gap end to where the right one begins."""

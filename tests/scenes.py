@@ -1,0 +1,349 @@
+"""Scenes for `mutants.py`: open workbooks with what their cells must hold, taken from the oracles of the tests."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import drawings
+import gauges
+import paperwork
+import takeoff
+import test_material
+import test_readings
+import test_route
+import test_route_messages
+from gauges import Place, Value
+from live import Live, some
+from oracles import Reader, agree, walked, yard
+from routes import Routes, job_text
+from walk import Walk
+
+Now = Mapping[str, Sequence[Any]]
+Look = Callable[[Live], list[str]]
+"""Looks at an open workbook, and says what is not as it should be."""
+
+
+@dataclass
+class Case:
+    """Cells typed into a scene, and what must then hold.
+
+    Attributes:
+        name: what it is called.
+        typed: by name and row.
+        wanted: by name and row.
+        looks: more to look at, each with the tables that it reads.
+        watched: names that the looks are about, where the case need not be tried for others.
+    """
+
+    name: str
+    typed: Mapping[Place, Value] = field(default_factory=dict)
+    wanted: Mapping[Place, Value] = field(default_factory=dict)
+    looks: Sequence[tuple[frozenset[str], Look]] = ()
+    watched: frozenset[str] = frozenset()
+
+    @cached_property
+    def by_name(self) -> dict[str, list[tuple[int, Value]]]:
+        """What must hold, by name."""
+        found: dict[str, list[tuple[int, Value]]] = {}
+        for (name, row), value in self.wanted.items():
+            found.setdefault(name, []).append((row, value))
+        return found
+
+    @cached_property
+    def reads(self) -> frozenset[str]:
+        """Names that are looked at."""
+        return frozenset(self.by_name) | self.watched
+
+    def unlike(self, book: Live, names: set[str], now: Now) -> str:
+        """What is not as it should be among these names, "" when nothing is."""
+        for name in names & self.by_name.keys():
+            for row, value in self.by_name[name]:
+                if not agree(now[name][row], value):
+                    return f"{name}, row {row + 1}: {now[name][row]!r}, not {value!r}"
+        tables = {name.partition(".")[0] for name in names}
+        for reads, look in self.looks:
+            if reads & tables:
+                try:
+                    found = look(book)
+                except Exception as broken:  # a look that cannot even be taken is a failed test
+                    return f"{type(broken).__name__}: {broken}"[:200]
+                if found:
+                    return found[0]
+        return ""
+
+
+@dataclass
+class Scene:
+    """A job's workbook in an edition, typed into, with one case or more; the first is the scene as it stands.
+
+    Attributes:
+        name: what it is called.
+        edition: "inch" or "mm".
+        text: the job file, None for blank rows.
+        made: what is typed, and the cases; the workbook as built is at hand.
+    """
+
+    name: str
+    edition: str
+    text: Callable[[], str | None]
+    made: Callable[[Live], tuple[Mapping[Place, Value], Sequence[Case]]]
+
+    def open(self) -> tuple[Live, Sequence[Case]]:
+        """Its workbook and cases; a reset leads back to what is typed here."""
+        book = Live(self.text(), self.edition, some())
+        typed, cases = self.made(book)
+        book.put_all(typed)
+        book.typed.clear()
+        return book, cases
+
+
+class Cells(dict[str, Any]):
+    """Columns of an open workbook, taken when asked for; a blank is an empty text."""
+
+    def __init__(self, book: Live) -> None:
+        super().__init__()
+        self.book = book
+
+    def __missing__(self, name: str) -> list[Any]:
+        self[name] = ["" if value is None else value for value in self.book.column(name)]
+        return list(self[name])
+
+    def __contains__(self, name: object) -> bool:
+        return name in self.book.book.fields
+
+
+ROUTE = frozenset({"legs", "cuts", "pieces", "items", "spools"})
+EVERYWHERE = frozenset({"proofs"})
+
+
+def route_look(walk: Walk, silent: bool = False) -> Look:
+    """Legs, pieces and totals against the walk, laid down through space; `silent`: what is said is looked at too."""
+
+    def look(book: Live) -> list[str]:
+        rows = test_route.Rows(Cells(book))
+        for spool in walk.spools:
+            found = [*test_route.legs_unlike(rows, spool), *test_route.pieces_unlike(rows, spool, walk)]
+            if found:
+                return found
+        found = [*test_route.totals_unlike(rows, walk), *test_route.unlaid(walk, rows)]
+        return found or (test_route.unsaid(walk, rows) if silent else [])
+
+    return look
+
+
+def parts_look(walk: Walk) -> Look:
+    """Parts, one by one."""
+    counted = test_material.parts_counted(walk)
+
+    def look(book: Live) -> list[str]:
+        shown = test_material.parts_shown(book)
+        same = len(shown) == len(counted) and all(map(test_material.close, shown, counted))
+        return [] if same else ["parts are not those of the job"]
+
+    return look
+
+
+def proofs_look(book: Live) -> list[str]:
+    """Worked examples come out."""
+    verdicts = {value for value in book.column("proofs.verdict") if value is not None}
+    right = book.value("checks.right") == len(book.book.cases) and book.value("checks.wrong") == 0
+    return [] if verdicts == {gauges.WITHIN} and right else ["a worked example does not come out"]
+
+
+def all_of(walk: Walk, typed: Mapping[Place, Value]) -> dict[Place, Value]:
+    """What every oracle finds for a job with readings."""
+    return {
+        **gauges.expected_readings(walk, typed),
+        **takeoff.expected_material(walk),
+        **paperwork.expected_cuts(walk, typed),
+        **paperwork.expected_ends(walk),
+        **paperwork.expected_route(walk),
+        **paperwork.expected_rules(walk, typed),
+        **paperwork.expected_spools(walk),
+        **paperwork.expected_items(walk),
+        **drawings.expected_dial(walk, typed),
+        **drawings.expected_sketch(walk, typed, {"one": 0.0, "two": 1.0}),
+    }
+
+
+def looks_at(walk: Walk, silent: bool = False) -> list[tuple[frozenset[str], Look]]:
+    """Everything that is looked at besides."""
+    return [(ROUTE, route_look(walk, silent)), (frozenset({"parts"}), parts_look(walk)), (EVERYWHERE, proofs_look)]
+
+
+def scenes() -> list[Scene]:
+    """All scenes, those that notice most and cost least first."""
+    demo = lambda: test_route.text_of(0, "inch")  # noqa: E731
+    return [
+        _read("demo", demo, "inch", 3, None, None),
+        _read("demo", demo, "mm", 4, "SP-03 W5", "SP-03"),
+        _read("yard", yard, "inch", 1, "Y03 W2", "Y12"),
+        _read("yard", yard, "mm", 2, "Y04 W6", "Y06"),
+        *(_ruled(edition) for edition in ("inch", "mm")),
+        *(_routes(*how) for how in ((1, "inch", "inch"), (2, "mm", "mm"), (3, "inch", "mm"))),
+        *(_good_routes(seed, edition) for seed, edition in ((10, "inch"), (11, "mm"))),
+        *(_said(edition) for edition in ("inch", "mm")),
+        Scene("typed", "inch", lambda: None, _typed),
+        *(_kinds(count) for count in (takeoff.PIPE_ROWS, takeoff.PIPE_ROWS + 1, takeoff.PART_ROWS + 1)),
+    ]
+
+
+def _readings(text: str, edition: str, seed: int, joint: Value, spool: Value) -> dict[Place, Value]:
+    chosen: dict[Place, Value] = {("dial.joint", 0): joint, ("sketch.spool", 0): spool}
+    return Reader(edition, seed).readings(walked(text, edition)) | chosen
+
+
+def _read(name: str, text: Callable[[], str], edition: str, seed: int, joint: Value, spool: Value) -> Scene:
+    """A job with readings everywhere, and lengths as cut."""
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = walked(text(), edition)
+        typed = _readings(text(), edition, seed, joint, spool) | _cut(walk, seed)
+        cases = [Case("as read", typed, all_of(walk, typed), looks_at(walk))]
+        return typed, [*cases, *(_sketched(walk, typed) if name == "yard" else ())]
+
+    return Scene(f"{name} {edition}", edition, text, made)
+
+
+def _ruled(edition: str) -> Scene:
+    """The yard without readings, then with some that chance would hardly bring, and with take-outs measured."""
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = walked(yard(), edition)
+        typed = {place: value for place, value in _cut(walk, 0).items() if place[0] == "pieces.as_cut"}
+        cases = [Case("blank", typed, all_of(walk, typed), looks_at(walk, True))]
+        states = [(state.name, state.typed) for state in test_readings.special_states(edition)]
+        states += [(f"readings {seed}", _readings(yard(), edition, seed, "Y12 W7", None)) for seed in (5, 6, 7)]
+        for name, more in states:
+            wanted = gauges.expected_readings(walk, more) | drawings.expected_dial(walk, more)
+            cases.append(Case(name, more, wanted))
+        return typed, [*cases, *_measured(walk, typed)]
+
+    return Scene(f"rules and readings {edition}", edition, yard, made)
+
+
+def _cut(walk: Walk, seed: int) -> dict[Place, Value]:
+    """Lengths as cut: right, a step off, more than a step off, to another revision."""
+    typed: dict[Place, Value] = {}
+    step = walk.rules["precision"]
+    offs = (0.0, step, -step, step * 1.01, -step * 1.01, None, 3 * step)
+    for row, (_, piece) in enumerate(gauges.pieces_of(walk)):
+        off = offs[(row + seed) % len(offs)]
+        if off is not None and piece.cut_length is not None:
+            typed["pieces.as_cut", row] = piece.cut_length + off
+        typed["pieces.cut_to", row] = (None, "B", "A", None, "C")[(row * 3 + seed) % 5]
+    return typed
+
+
+def _measured(walk: Walk, before: Mapping[Place, Value]) -> Iterator[Case]:
+    """Take-outs measured at the fitting in the hand."""
+    unit = 1.0 if walk.edition == "inch" else 25.4
+    for side in range(3):
+        typed: dict[Place, Value] = {}
+        for row in range(len(gauges.pieces_of(walk))):
+            if side != 1:
+                typed["cuts.measured_start", row] = (1.5 + row % 5 / 8) * unit
+            if side != 0:
+                typed["cuts.measured_end", row] = (2.25 - row % 3 / 16) * unit
+        yield Case(f"measured {side}", typed, paperwork.expected_cuts(walk, {**before, **typed}))
+
+
+def _sketched(walk: Walk, typed: Mapping[Place, Value]) -> Iterator[Case]:
+    """Other spools, other pairs of work points."""
+    asked: list[tuple[Value, Value, Value]] = [
+        ("Y12", 2.0, 6.0), ("Y12", 6.0, 7.0), ("Y02", 4.0, 0.0), ("Y06", 1.0, 3.0), ("nowhere", 0.0, 1.0),
+        (None, 0.5, 1.0), ("Y13", -1.0, 2.0), ("Y13", 1.0, 1.5),
+    ]  # fmt: skip
+    for spool, one, two in asked:
+        more: dict[Place, Value] = {("sketch.spool", 0): spool, ("sketch.one", 0): one, ("sketch.two", 0): two}
+        both = {**typed, **more}
+        yield Case(f"sketch {spool} {one} {two}", more, drawings.expected_sketch(walk, both, {"one": 0.0, "two": 1.0}))
+    for joint in ("Y07 W3", "Y01 W1", "nowhere"):
+        more = {("dial.joint", 0): joint}
+        yield Case(f"clock of {joint}", more, drawings.expected_dial(walk, {**typed, **more}))
+
+
+def _routes(seed: int, units: str, edition: str) -> Scene:
+    """Random spools, good ones and such as cannot be made."""
+
+    def text() -> str:
+        return Routes(seed, units).job(14)
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = Walk(text(), edition)
+        wanted = {
+            **paperwork.expected_cuts(walk, {}),
+            **paperwork.expected_route(walk),
+            **paperwork.expected_rules(walk, {}),
+            **paperwork.expected_spools(walk),
+            **paperwork.expected_items(walk),
+        }
+        return {}, [Case("walked", {}, wanted, [(ROUTE, route_look(walk, True)), (EVERYWHERE, proofs_look)])]
+
+    return Scene(f"routes {seed} {edition}", edition, text, made)
+
+
+def _good_routes(seed: int, edition: str) -> Scene:
+    """Random spools that can be made, with their joints and material."""
+
+    def text() -> str:
+        return test_material.random_job(seed, edition)
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = Walk(text(), edition)
+        return {}, [Case("walked", {}, all_of(walk, {}), looks_at(walk, True))]
+
+    return Scene(f"good routes {seed}", edition, text, made)
+
+
+def _said(edition: str) -> Scene:
+    """Sentences that a job file leads to."""
+    said = test_route_messages.SAID
+
+    def text() -> str:
+        spools = [{"mark": f"S{at}", **case.spool} for at, case in enumerate(said.values(), start=1)]
+        return job_text(spools, "inch", test_route_messages.RULES)
+
+    def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        wanted: dict[Place, Value] = {}
+        for at, case in enumerate(said.values(), start=1):
+            if case.only in ("", edition):
+                column, place = case.where
+                table = column.partition(".")[0]
+                row = test_route_messages.rows_of(book, f"S{at}", "pieces" if table == "cuts" else table)[place]
+                wanted[column, row] = (case.mm if edition == "mm" and case.mm else case.text) or None
+        return {}, [Case("said", {}, wanted)]
+
+    return Scene(f"sentences {edition}", edition, text, made)
+
+
+def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """Sentences that only typing leads to, on a blank workbook."""
+
+    def holds(column: str, row: int, wanted: str) -> Look:
+        def look(book: Live) -> list[str]:
+            told = str(book.value(column, row) or "")
+            return [] if (wanted in told if wanted else not told) else [f"{column} says {told!r}, not {wanted!r}"]
+
+        return look
+
+    cases = [Case("blank", {}, {("fitup.joints_total", 0): 0.0, ("material.told", 0): "no"})]
+    for name, (cells, column, row, wanted) in test_route_messages.TYPED.items():
+        table = frozenset({column.partition(".")[0]})
+        cases.append(Case(name, cells, {}, [(table, holds(column, row, wanted))], frozenset({column})))
+    return {}, cases
+
+
+def _kinds(count: int) -> Scene:
+    """More kinds of pipe and parts than the lists have rows."""
+
+    def text() -> str:
+        return test_material.many(count)
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        return {}, [Case("counted", {}, takeoff.expected_material(Walk(text(), "inch")))]
+
+    return Scene(f"{count} kinds", "inch", text, made)

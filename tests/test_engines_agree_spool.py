@@ -1,0 +1,248 @@
+"""Routes and typed states recomputed by engines that did not build them, over the sheets as far as the cut list.
+
+LibreOffice recomputes every formula cell: of a job of 60 random spools, of the job that holds a spool for each
+sentence, of half-filled sheets, of values that nobody means, of measured take-outs. The `formulas` package needs
+seconds for what others do in a millisecond, so it is given a sample: a few rows of every column keep their formulas,
+all other cells hold the values that the workbook gave, and each kept formula must give its own value again. What
+stands on the other sheets, and readings, is in `test_states.py`.
+"""
+
+from __future__ import annotations
+
+import random
+import re
+import zipfile
+from collections.abc import Iterable, Mapping
+from functools import cache
+from pathlib import Path
+
+import pytest
+from cutting import live as live_book
+from engines import (
+    Cell,
+    Typed,
+    Value,
+    alter_formulas,
+    cached_values,
+    differences,
+    error_values,
+    formula_cells,
+    recompute_with_formualizer,
+    recompute_with_formulas,
+    recompute_with_libreoffice,
+    require_libreoffice,
+    row_and_column,
+    type_into,
+)
+from live import Live
+from routes import Routes
+from test_route_messages import TYPED, job_of_sentences
+
+from workbook_builder.book import HIDDEN_COLUMNS, HIDDEN_TAB, Field, column_letters
+
+DEMO = (Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml").read_text(encoding="utf-8")
+EDITIONS = ("inch", "mm")
+KEPT_ROWS = 3
+"""Rows of each column that keep their formulas for the `formulas` package."""
+
+ABSURD: Mapping[bool, list[Typed]] = {
+    True: ["", "zz", "L1", "=1+1", "-", "elbow", "6", 7],
+    False: ["zz", "3 1/2", -7.5, 0, 1e12, -1e12, 1e-9, None],
+}
+"""What somebody may type who means nothing by it: into cells for text, and into cells for numbers.
+
+Larger numbers end LibreOffice itself when it saves a filtered column of fractions; `test_typed_states.py` has them.
+"""
+
+
+def typed_fields(book: Live) -> list[Field]:
+    """The fields that a user types into."""
+    return [field for field in book.book.fields.values() if field.typed and field.kind in ("input", "column")]
+
+
+def place(field: Field, row: int) -> Cell:
+    """Sheet and address of a field's cell."""
+    return field.tab, f"{column_letters(field.column)}{field.row + row + 1}"
+
+
+def given(book: Live, field: Field, row: int) -> Value:
+    """What stands in a typed cell."""
+    value: Value = book.take(field)[row]
+    return value
+
+
+def nonsense(book: Live, seed: int, share: float) -> dict[Cell, Typed]:
+    """A share of the typed cells blank or with something absurd in them."""
+    chance = random.Random(seed)
+    found: dict[Cell, Typed] = {}
+    for field in typed_fields(book):
+        for row in range(field.rows):
+            if chance.random() < share:
+                found[place(field, row)] = chance.choice(ABSURD[field.unit_kind == "text"])
+    return found
+
+
+def by_hand(blank: Live, source: Live, seed: int) -> dict[Cell, Typed]:
+    """The blank sheets filled by hand from another job's cells, row by row, with cells and whole rows forgotten."""
+    chance = random.Random(seed)
+    found: dict[Cell, Typed] = {}
+    for field in typed_fields(blank):
+        if field.table not in ("spools", "legs", "details", "items"):
+            continue
+        other = source.book.fields[field.name]
+        values = source.take(other)
+        for row in range(min(field.rows, len(values))):
+            left_out = row % 9 == 7 or chance.random() < 0.06
+            if values[row] is not None and not left_out:
+                found[place(field, row)] = values[row]
+    return found
+
+
+def measured(book: Live, seed: int) -> dict[Cell, Typed]:
+    """Take-outs measured on the fitting in hand, and lengths as cut."""
+    chance = random.Random(seed)
+    found: dict[Cell, Typed] = {}
+    unit = 1.0 if book.edition == "inch" else 25.4
+    for name in ("cuts.measured_start", "cuts.measured_end", "pieces.as_cut", "pieces.heat", "pieces.cut_to"):
+        field = book.book.fields[name]
+        for row in range(field.rows):
+            if chance.random() < 0.6:
+                text = field.unit_kind == "text"
+                found[place(field, row)] = chance.choice(["B", "A"]) if text else round(chance.uniform(0, 40) * unit, 3)
+    return found
+
+
+def cells_of(book: Live, typed: Mapping[tuple[str, int], float | str | bool | None]) -> dict[Cell, Typed]:
+    """Addresses of cells that are named."""
+    return {place(book.book.fields[name], row): value for (name, row), value in typed.items()}
+
+
+@cache
+def routes_job(edition: str) -> str:
+    """Random spools, in the other edition's unit, so that lengths are converted too."""
+    return Routes(11, "mm" if edition == "inch" else "inch").job(60)
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_libreoffice_gives_what_the_build_gave(edition: str, tmp_path: Path) -> None:
+    """Every size of job: none, five spools, 60, one for each sentence."""
+    require_libreoffice()
+    paths = {}
+    for name, text in (
+        ("blank", None),
+        ("demo", DEMO),
+        ("routes", routes_job(edition)),
+        ("sentences", job_of_sentences()),
+    ):
+        paths[name] = tmp_path / f"{name}.xlsx"
+        paths[name].write_bytes(live_book(text, edition).bytes)
+    recomputed = recompute_with_libreoffice(list(paths.values()), tmp_path / "out", seconds=400)
+    for name, path in paths.items():
+        stored = cached_values(path)
+        assert len(stored) > (40_000 if name == "routes" else 5_000)
+        assert error_values(stored) == {}, name
+        assert differences(stored, recomputed[path]) == [], name
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_libreoffice_gives_what_read_gives_for_typed_states(edition: str, tmp_path: Path) -> None:
+    """Half-filled sheets, absurd values, measured take-outs: never an error value, and one answer."""
+    require_libreoffice()
+    blank, demo, spools = (
+        live_book(None, edition),
+        live_book(DEMO, edition),
+        live_book(Routes(12, edition).job(8), edition),
+    )
+    bytes_of = {"blank": blank, "demo": demo, "spools": spools}
+    for name, book in bytes_of.items():
+        (tmp_path / f"{name}.xlsx").write_bytes(book.bytes)
+    states = {
+        "half by hand": ("blank", by_hand(blank, spools, 1)),
+        "half by hand, too": ("blank", by_hand(blank, demo, 2)),
+        "a tenth absurd": ("demo", nonsense(demo, 3, 0.1)),
+        "half absurd": ("demo", nonsense(demo, 4, 0.5)),
+        "all absurd": ("blank", nonsense(blank, 5, 1.0)),
+        "spools, a little absurd": ("spools", nonsense(spools, 6, 0.03)),
+        "measured": ("demo", measured(demo, 7)),
+        "measured, spools": ("spools", measured(spools, 8)),
+        **{f"typed: {name}": ("blank", cells_of(blank, TYPED[name][0])) for name in list(TYPED)[::6]},
+    }
+    paths = {
+        name: type_into(tmp_path / f"{source}.xlsx", tmp_path / f"{at}.xlsx", values, over_formulas=True)
+        for at, (name, (source, values)) in enumerate(states.items())
+    }
+    recomputed = recompute_with_libreoffice(list(paths.values()), tmp_path / "out", seconds=400)
+    for name, path in paths.items():
+        cells = formula_cells(path)
+        ours = {cell: value for cell, value in recompute_with_formualizer(path).items() if cell in cells}
+        assert error_values(ours) == {}, name
+        assert differences(ours, recomputed[path]) == [], name
+
+
+# -- a sample for the formulas package ---------------------------------------------------------------------------------
+
+_EMPTY_CELL = re.compile(r'<c r="([A-Z]+)[0-9]+"[^>]*?/>')
+_CELL = re.compile(r'<c r="([A-Z]+)[0-9]+"[^>]*?(?:/>|>.*?</c>)', re.DOTALL)
+
+
+def sample(path: Path, seed: int) -> list[Cell]:
+    """A few formula cells of every column of every sheet, and all that stand alone in theirs."""
+    chance = random.Random(seed)
+    values = recompute_with_formualizer(path)
+    columns: dict[tuple[str, int], list[Cell]] = {}
+    for cell in values:
+        columns.setdefault((cell[0], row_and_column(cell[1])[1]), []).append(cell)
+    found: list[Cell] = []
+    for cells in columns.values():
+        chance.shuffle(cells)
+        # cells that give something first; one that stays blank now and then
+        cells.sort(key=lambda cell: values[cell] in (None, ""))
+        found += cells[:KEPT_ROWS]
+    return found
+
+
+def thinned(path: Path, out: Path, kept: Iterable[Cell]) -> Path:
+    """A copy in which only some cells keep their formulas; the others hold what the formulas give.
+
+    A formula that gives an empty text becomes one that gives nothing else, since an empty text and a blank cell are two
+    things. Cells without anything in them, and the hidden list of names, are left out: they only take time.
+    """
+    values = recompute_with_formualizer(path)
+    others = {cell: value for cell, value in values.items() if cell not in set(kept)}
+    numbers = {cell: value for cell, value in others.items() if value not in (None, "")}
+    half = type_into(path, out.with_suffix(".half.xlsx"), numbers, over_formulas=True)  # type: ignore[arg-type]
+    half = alter_formulas(half, half, {cell: '=""' for cell, value in others.items() if value in (None, "")})
+    hidden = {column_letters(at) for at in range(HIDDEN_COLUMNS)}
+    with zipfile.ZipFile(half) as package, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as copy:
+        names = re.findall(r'<sheet name="([^"]*)"', package.read("xl/workbook.xml").decode())
+        tabs = {f"xl/worksheets/sheet{at}.xml": name for at, name in enumerate(names, start=1)}
+        for item in package.infolist():
+            content = package.read(item)
+            if item.filename in tabs:
+                text = _EMPTY_CELL.sub("", content.decode("utf-8"))
+                if tabs[item.filename] == HIDDEN_TAB:
+                    text = _CELL.sub(lambda found: "" if found[1] in hidden else found[0], text)
+                content = text.encode("utf-8")
+            copy.writestr(item, content)
+    return out
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_the_formulas_package_gives_the_same(edition: str, tmp_path: Path) -> None:
+    """A sample of every column, with measured take-outs and some nonsense typed in; a spoilt formula is caught."""
+    book = live_book(Routes(13, edition).job(4), edition)
+    path = tmp_path / "job.xlsx"
+    path.write_bytes(book.bytes)
+    typed = type_into(path, tmp_path / "typed.xlsx", measured(book, 1) | nonsense(book, 2, 0.02), over_formulas=True)
+    values, kept = recompute_with_formualizer(typed), sample(typed, 3)
+    assert error_values(values) == {}
+    assert len({(sheet, row_and_column(address)[1]) for sheet, address in kept}) > 250
+    spoilt = next(cell for cell in kept if isinstance(values[cell], float) and cell[0] == "Route")
+    thin = thinned(typed, tmp_path / "thin.xlsx", kept)
+    file = alter_formulas(thin, tmp_path / "spoilt.xlsx", {spoilt: formula_cells(thin)[spoilt] + "+1"})
+    found = recompute_with_formulas(file)
+    assert spoilt in {each.cell for each in differences({spoilt: values[spoilt]}, found)}
+    again = recompute_with_formualizer(file)
+    assert differences({cell: again[cell] for cell in kept}, found) == []
+    same = [cell for cell in kept if again[cell] == values[cell]]
+    assert len(same) > 0.9 * len(kept)  # little follows from the spoilt one: the rest is what the workbook gives
