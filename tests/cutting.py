@@ -1,8 +1,8 @@
 """The spool workbook as far as the cut list: the same templates, without the sheets that follow it.
 
 Thousands of routes and typed states are tried on these sheets. Built alone they take a small part of the time, and
-what stands on the others cannot change them: those only read from here. The whole
-workbook is recomputed in `test_states.py`.
+what stands on the others cannot change them: those only read from here. The whole workbook is recomputed in
+`test_states.py`.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from typing import Any
 import formualizer
 import msgspec
 
-from workbook_builder.book import Book, Field
+from workbook_builder.book import Book, Field, column_letters
 from workbook_builder.build import Workshop, compute_with_readings, workshop
 from workbook_builder.job import Job
 from workbook_builder.job_reading import load_schema, parse_job
@@ -82,6 +82,16 @@ def schema() -> Schema:
 def job_of(text: str) -> Job:
     """A job from the text of its file."""
     return parse_job(text, "job.toml", schema(), workshop().library)
+
+
+def typed_fields(book: Book) -> list[Field]:
+    """The fields that a user types into."""
+    return [field for field in book.fields.values() if field.typed]
+
+
+def place(field: Field, row: int = 0) -> tuple[str, str]:
+    """Sheet and address of a field's cell."""
+    return field.tab, f"{column_letters(field.column)}{field.row + row + 1}"
 
 
 def plain(value: Any) -> Any:

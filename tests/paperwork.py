@@ -25,13 +25,12 @@ def rounded(length: float, step: float) -> int:
     return math.floor(round(abs(length) / step, 6) + 0.5)
 
 
-def said(length: float, walk: Walk) -> str:
-    """A length as a fitter says it: the job's fraction of an inch, or millimetres."""
-    step = walk.rules["precision"]
+def said(length: float, step: float, edition: str) -> str:
+    """A length as a fitter says it: 36-1/2 in the job's fraction of an inch, or millimetres."""
     steps = rounded(length, step)
     sign = "-" if length < 0 and steps else ""
-    if walk.edition == "mm":
-        return sign + f"{round(steps * step, 1):.12g}"
+    if edition == "mm":
+        return sign + f"{round(steps * step, 3):.12g}"
     whole, part = divmod(steps * Fraction(str(step)).limit_denominator(64), 1)
     return sign + ("-".join(str(each) for each in (whole, part) if each) or "0")
 
@@ -109,13 +108,12 @@ def _cut(walk: Walk, typed: Typed, row: int, leg: Leg, piece: Piece) -> Iterator
     yield "cuts.cut_length", cut
     mass = None if cut is None else cut * walk.facts.mass(leg.pipe)
     yield "cuts.mass", mass
-    words = None
+    words, step, edition = None, walk.rules["precision"], walk.edition
     if cut is not None and net is not None:
-        words = f"cut {said(cut, walk)}"
+        words = f"cut {said(cut, step, edition)}"
         if piece.trim:  # what is said adds up: the net length is what the trim leaves of the cut length
-            step = walk.rules["precision"]
             left_over = (rounded(cut, step) - rounded(piece.trim, step)) * step
-            words += f" = net {said(left_over, walk)} + {said(piece.trim, walk)} trim"
+            words += f" = net {said(left_over, step, edition)} + {said(piece.trim, step, edition)} trim"
         words += f" {dagger}" if dagger else ""
     yield "cuts.steps_said", words
     yield "pieces.spool", leg.spool
@@ -127,9 +125,9 @@ def _cut(walk: Walk, typed: Typed, row: int, leg: Leg, piece: Piece) -> Iterator
     yield "pieces.wall", leg.wall
     yield "pieces.cut_length", cut
     yield "pieces.mass", mass
-    yield "pieces.cut_text", None if cut is None else said(cut, walk) + dagger
+    yield "pieces.cut_text", None if cut is None else said(cut, step, edition) + dagger
     if walk.edition == "inch":
-        yield "pieces.cut_feet", None if cut is None else in_feet(cut, walk)
+        yield "pieces.cut_feet", None if cut is None else in_feet(cut, step)
     yield "pieces.bevel_face", piece.bevel_face
     yield "pieces.bevel_depth", piece.bevel_depth
     yield "pieces.field_weld", "FW" if piece.field_ends else None
@@ -138,10 +136,9 @@ def _cut(walk: Walk, typed: Typed, row: int, leg: Leg, piece: Piece) -> Iterator
     yield "pieces.end_item", goes_to[1]
 
 
-def in_feet(length: float, walk: Walk) -> str:
-    """3'-4-3/8"."""
-    inches = rounded(length, walk.rules["precision"]) * Fraction(str(walk.rules["precision"])).limit_denominator(64)
-    feet, rest = divmod(inches, 12)
+def in_feet(length: float, step: float) -> str:
+    """3'-4-3/8": feet, inches, fraction."""
+    feet, rest = divmod(rounded(length, step) * Fraction(str(step)).limit_denominator(64), 12)
     whole, part = divmod(rest, 1)
     return f"{feet}'-{whole}" + (f"-{part}" if part else "") + '"'
 
@@ -165,7 +162,8 @@ def expected_route(walk: Walk) -> dict[Place, Value]:
         found["details.end", leg.row] = leg.at_end.kind
         told = None
         if leg.roll:
-            told = f"{clock_text(leg.roll.hours)}, {leg.roll.degrees}°, arc {said(leg.roll.arc, walk)}"
+            arc = said(leg.roll.arc, walk.rules["precision"], walk.edition)
+            told = f"{clock_text(leg.roll.hours)}, {leg.roll.degrees}°, arc {arc}"
         found["legs.roll_said", leg.row] = told
         found["legs.upright", leg.row] = float(math.hypot(leg.way[0], leg.way[1]) < 0.001)
     return found

@@ -18,7 +18,7 @@ import test_route_messages
 from gauges import Place, Value
 from live import Live, some
 from oracles import Reader, agree, walked, yard
-from routes import Routes, job_text
+from routes import Routes
 from walk import Walk
 
 Now = Mapping[str, Sequence[Any]]
@@ -303,10 +303,6 @@ def _said(edition: str) -> Scene:
     """Sentences that a job file leads to."""
     said = test_route_messages.SAID
 
-    def text() -> str:
-        spools = [{"mark": f"S{at}", **case.spool} for at, case in enumerate(said.values(), start=1)]
-        return job_text(spools, "inch", test_route_messages.RULES)
-
     def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         wanted: dict[Place, Value] = {}
         for at, case in enumerate(said.values(), start=1):
@@ -317,7 +313,7 @@ def _said(edition: str) -> Scene:
                 wanted[column, row] = (case.mm if edition == "mm" and case.mm else case.text) or None
         return {}, [Case("said", {}, wanted)]
 
-    return Scene(f"sentences {edition}", edition, text, made)
+    return Scene(f"sentences {edition}", edition, test_route_messages.job_of_sentences, made)
 
 
 def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:

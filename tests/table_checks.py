@@ -493,8 +493,9 @@ def pipe_masses(library: Library) -> list[str]:
 def pipe_bores_and_areas(library: Library) -> list[str]:
     """The bore is the diameter less two walls; the areas are a circle's and a cylinder's, to the digits carried."""
     findings = []
-    for edition, around, area, surface in (("inch", 12.0, 0.00005, 0.00005), ("mm", 1000.0, 0.05, 0.00005)):
-        for row in library.table("pipe").rows("inch" if edition == "inch" else "mm"):
+    for edition in EDITIONS:
+        around, area, surface = {"inch": (12.0, 0.00005, 0.00005), "mm": (1000.0, 0.05, 0.00005)}[edition]
+        for row in library.table("pipe").rows(edition):
             od, bore = number(row, "od"), number(row, "bore")
             for name, exact, within in (
                 ("bore", od - 2 * number(row, "wall"), 0.0),

@@ -18,9 +18,10 @@ from typing import Any
 import engines
 import pytest
 from engines import Cell, Typed, Value
+from live import place, typed_fields
 from workshops import BAKERY, EDITIONS, JOB_FILE, TABLES, bakery, bakery_job, built, job_of
 
-from workbook_builder.book import Book, Field, column_letters
+from workbook_builder.book import Book, Field
 from workbook_builder.build import Workshop
 from workbook_builder.errors import InputError
 from workbook_builder.template import Column, Input, for_edition
@@ -85,16 +86,6 @@ def test_an_unknown_workbook_is_told_with_the_nearest() -> None:
 
 
 # -- states ------------------------------------------------------------------------------------------------------------
-
-
-def typed_fields(book: Book) -> list[Field]:
-    """Fields that a user types into."""
-    return [field for field in book.fields.values() if field.typed]
-
-
-def place(field: Field, at: int) -> Cell:
-    """The cell of a field's row."""
-    return field.tab, f"{column_letters(field.column)}{field.row + at + 1}"
 
 
 def likely(book: Book, field: Field, rng: random.Random) -> Typed:

@@ -34,7 +34,7 @@ from engines import (
     row_and_column,
     type_into,
 )
-from live import Live
+from live import Live, place, typed_fields
 from routes import Routes
 from test_route_messages import TYPED, job_of_sentences
 
@@ -55,16 +55,6 @@ Larger numbers end LibreOffice itself when it saves a filtered column of fractio
 """
 
 
-def typed_fields(book: Live) -> list[Field]:
-    """The fields that a user types into."""
-    return [field for field in book.book.fields.values() if field.typed and field.kind in ("input", "column")]
-
-
-def place(field: Field, row: int) -> Cell:
-    """Sheet and address of a field's cell."""
-    return field.tab, f"{column_letters(field.column)}{field.row + row + 1}"
-
-
 def given(book: Live, field: Field, row: int) -> Value:
     """What stands in a typed cell."""
     value: Value = book.take(field)[row]
@@ -75,7 +65,7 @@ def nonsense(book: Live, seed: int, share: float) -> dict[Cell, Typed]:
     """A share of the typed cells blank or with something absurd in them."""
     chance = random.Random(seed)
     found: dict[Cell, Typed] = {}
-    for field in typed_fields(book):
+    for field in typed_fields(book.book):
         for row in range(field.rows):
             if chance.random() < share:
                 found[place(field, row)] = chance.choice(ABSURD[field.unit_kind == "text"])
@@ -86,7 +76,7 @@ def by_hand(blank: Live, source: Live, seed: int) -> dict[Cell, Typed]:
     """The blank sheets filled by hand from another job's cells, row by row, with cells and whole rows forgotten."""
     chance = random.Random(seed)
     found: dict[Cell, Typed] = {}
-    for field in typed_fields(blank):
+    for field in typed_fields(blank.book):
         if field.table not in ("spools", "legs", "details", "items"):
             continue
         other = source.book.fields[field.name]
@@ -185,10 +175,9 @@ _EMPTY_CELL = re.compile(r'<c r="([A-Z]+)[0-9]+"[^>]*?/>')
 _CELL = re.compile(r'<c r="([A-Z]+)[0-9]+"[^>]*?(?:/>|>.*?</c>)', re.DOTALL)
 
 
-def sample(path: Path, seed: int) -> list[Cell]:
+def sample(values: Mapping[Cell, Value], seed: int) -> list[Cell]:
     """A few formula cells of every column of every sheet, and all that stand alone in theirs."""
     chance = random.Random(seed)
-    values = recompute_with_formualizer(path)
     columns: dict[tuple[str, int], list[Cell]] = {}
     for cell in values:
         columns.setdefault((cell[0], row_and_column(cell[1])[1]), []).append(cell)
@@ -201,14 +190,14 @@ def sample(path: Path, seed: int) -> list[Cell]:
     return found
 
 
-def thinned(path: Path, out: Path, kept: Iterable[Cell]) -> Path:
+def thinned(path: Path, out: Path, values: Mapping[Cell, Value], kept: Iterable[Cell]) -> Path:
     """A copy in which only some cells keep their formulas; the others hold what the formulas give.
 
     A formula that gives an empty text becomes one that gives nothing else, since an empty text and a blank cell are two
     things. Cells without anything in them, and the hidden list of names, are left out: they only take time.
     """
-    values = recompute_with_formualizer(path)
-    others = {cell: value for cell, value in values.items() if cell not in set(kept)}
+    stay = set(kept)
+    others = {cell: value for cell, value in values.items() if cell not in stay}
     numbers = {cell: value for cell, value in others.items() if value not in (None, "")}
     half = type_into(path, out.with_suffix(".half.xlsx"), numbers, over_formulas=True)  # type: ignore[arg-type]
     half = alter_formulas(half, half, {cell: '=""' for cell, value in others.items() if value in (None, "")})
@@ -234,11 +223,12 @@ def test_the_formulas_package_gives_the_same(edition: str, tmp_path: Path) -> No
     path = tmp_path / "job.xlsx"
     path.write_bytes(book.bytes)
     typed = type_into(path, tmp_path / "typed.xlsx", measured(book, 1) | nonsense(book, 2, 0.02), over_formulas=True)
-    values, kept = recompute_with_formualizer(typed), sample(typed, 3)
+    values = recompute_with_formualizer(typed)
+    kept = sample(values, 3)
     assert error_values(values) == {}
     assert len({(sheet, row_and_column(address)[1]) for sheet, address in kept}) > 250
     spoilt = next(cell for cell in kept if isinstance(values[cell], float) and cell[0] == "Route")
-    thin = thinned(typed, tmp_path / "thin.xlsx", kept)
+    thin = thinned(typed, tmp_path / "thin.xlsx", values, kept)
     file = alter_formulas(thin, tmp_path / "spoilt.xlsx", {spoilt: formula_cells(thin)[spoilt] + "+1"})
     found = recompute_with_formulas(file)
     assert spoilt in {each.cell for each in differences({spoilt: values[spoilt]}, found)}

@@ -10,7 +10,6 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -20,6 +19,7 @@ import pytest
 from cutting import live as live_book
 from cutting import shop
 from live import WORKBOOK, Live, Value, job_of
+from paperwork import in_feet, said
 from routes import Routes
 from walk import FLANGES, Beside, Leg, Piece, Spool, Vector, Walk, between, laid, tangent_length
 
@@ -154,7 +154,7 @@ def pieces_unlike(rows: Rows, spool: Spool, walk: Walk) -> Iterator[str]:
                 step = walk.rules["precision"]
                 pairs["cut_text"] = (rows.piece(piece, "cut_text"), said(piece.cut_length, step, walk.edition) + dagger)
                 if walk.edition == "inch":
-                    pairs["cut_feet"] = (rows.piece(piece, "cut_feet"), said_in_feet(piece.cut_length, step))
+                    pairs["cut_feet"] = (rows.piece(piece, "cut_feet"), in_feet(piece.cut_length, step))
             yield from unlike(piece.mark, pairs)
         places = [float(row) for row in sorted(each.centre for each in leg.items)]
         keys = zip(rows.values["items.spool"], rows.values["items.leg"], strict=True)
@@ -185,28 +185,6 @@ def totals_unlike(rows: Rows, walk: Walk) -> Iterator[str]:
 
 
 # -- lengths and directions in words, written another way than the sheet's ---------------------------------------------
-
-
-def steps_of(length: float, step: float) -> int:
-    """Whole steps of the job's precision, a half upwards."""
-    return math.floor(round(length / step, 6) + 0.5)
-
-
-def said(length: float, step: float, edition: str) -> str:
-    """36-1/2, or whole millimetres."""
-    if edition == "mm":
-        return f"{round(steps_of(length, step) * step, 3):g}"
-    exact = steps_of(length, step) * Fraction(str(step)).limit_denominator(64)
-    whole, part = divmod(exact, 1)
-    return "-".join(str(each) for each in (whole, part) if each) or "0"
-
-
-def said_in_feet(length: float, step: float) -> str:
-    """3'-4-3/8": feet, inches, fraction."""
-    exact = steps_of(length, step) * Fraction(str(step)).limit_denominator(64)
-    feet, rest = divmod(exact, 12)
-    inches, part = divmod(rest, 1)
-    return f"{feet}'-{inches}" + (f"-{part}" if part else "") + '"'
 
 
 def direction(leg: Leg) -> str:

@@ -23,22 +23,15 @@ from engines import (
     require_libreoffice,
     type_into,
 )
-from live import some
+from live import job_of, some
 
 from workbook_builder.book import column_letters
 from workbook_builder.build import workshop
-from workbook_builder.job import Job
-from workbook_builder.job_reading import load_schema, parse_job
 from workbook_builder.read import Reading, read_workbook
 
 DEMO = (Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml").read_text(encoding="utf-8")
 ONE_SPOOL = DEMO[: DEMO.index("[[spool]]", DEMO.index("[[spool]]") + 1)]
 EDITIONS = ["inch", "mm"]
-
-
-def job_of(text: str) -> Job:
-    made = workshop()
-    return parse_job(text, "job.toml", load_schema(made.shelf.folder, made.units), made.library)
 
 
 def filling(reading: Reading, share: float, seed: int, absurd: bool = False) -> dict[tuple[str, str], Typed]:

@@ -25,9 +25,10 @@ import formualizer
 import openpyxl
 import pytest
 from engines import Cell, Typed, Value
+from live import place
 from table_checks import settle
 
-from workbook_builder.book import HIDDEN_COLUMNS, HIDDEN_TAB, Book, Field, column_letters
+from workbook_builder.book import HIDDEN_COLUMNS, HIDDEN_TAB, Book, column_letters
 from workbook_builder.build import Workshop, workshop
 from workbook_builder.read import read_workbook
 
@@ -130,11 +131,6 @@ def computed(edition: str) -> tuple[Book, Mapping[str, list[Any]]]:
 def edition(request: pytest.FixtureRequest) -> str:
     assert isinstance(request.param, str)
     return request.param
-
-
-def place(field: Field, at: int = 0) -> Cell:
-    """The cell of a field's row."""
-    return field.tab, f"{column_letters(field.column)}{field.row + at + 1}"
 
 
 def saved(edition: str, folder: Path) -> Path:

@@ -10,10 +10,8 @@ from typing import Any
 
 import pytest
 from cutting import live as live_book
-from live import Live, Place, Value
+from live import Live, Place, Value, typed_fields
 from routes import job_text
-
-from workbook_builder.book import Field
 
 DEMO = (Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml").read_text(encoding="utf-8")
 EDITIONS = ("inch", "mm")
@@ -30,18 +28,13 @@ def book(job: str | None, edition: str) -> Live:
     return live_book(job, edition)
 
 
-def typed_fields(live: Live) -> list[Field]:
-    """The fields that a user types into."""
-    return [field for field in live.book.fields.values() if field.typed and field.kind in ("input", "column")]
-
-
 @pytest.mark.parametrize("edition", EDITIONS)
 @pytest.mark.parametrize("job", [None, DEMO], ids=["blank", "demo"])
 def test_no_absurd_value_makes_an_error(job: str | None, edition: str) -> None:
     """Cells changed a few at a time, and put back now and then, so that mistakes meet one another."""
     live = live_book(job, edition)
     chance = random.Random(f"{edition} {job is None}")
-    fields = typed_fields(live)
+    fields = typed_fields(live.book)
     weights = [4 if field.table in DESCRIBING else 1 for field in fields]
     before = {field.name: live.take(field) for field in fields}
     seen = 0
@@ -63,7 +56,7 @@ def test_every_typed_cell_takes_text_and_nothing(edition: str) -> None:
     """Each typed cell of a filled row in turn: cleared, text in a number, a number below nothing."""
     live = book(DEMO, edition)
     wrong = []
-    for field in typed_fields(live):
+    for field in typed_fields(live.book):
         filled = next((row for row, value in enumerate(live.take(field)) if value is not None), 0)
         if filled in field.instead:
             continue  # a formula stands there: `test_a_component_by_its_angle`
@@ -78,7 +71,7 @@ def test_every_typed_cell_takes_text_and_nothing(edition: str) -> None:
 def described(source: Live) -> dict[Place, Value]:
     """What a job's workbook has typed into the sheets that describe its spools; a formula there as its value."""
     found: dict[Place, Value] = {}
-    for field in typed_fields(source):
+    for field in typed_fields(source.book):
         if field.table in DESCRIBING:
             found |= {(field.name, row): value for row, value in enumerate(source.take(field)) if value is not None}
     return found
