@@ -16,6 +16,7 @@ SHEETS = (
     "spools",
     "route",
     "details",
+    "leg_more",
     "items",
     "sketch",
     "cutlist",

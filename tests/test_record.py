@@ -56,7 +56,10 @@ def random_filling(reading: Reading, seed: int, schema: Schema) -> dict[tuple[st
     chance = random.Random(seed)
     filling: dict[tuple[str, str], Typed] = {}
     for one in reading.names:
-        shape = one.table in ("legs", "spools", "details", "items") or one.name.partition(".")[0] in ("rules", "start")
+        shape = one.table in ("legs", "spools", "details", "more", "items") or one.name.partition(".")[0] in (
+            "rules",
+            "start",
+        )
         if not one.typed or shape or "choose" in one.job:
             continue
         for row, column in one.places():
@@ -128,6 +131,31 @@ def test_the_intake_workbook_gives_the_same_bytes_as_the_job_file(edition: str, 
         done = runner.invoke(main, arguments)
         assert done.exit_code == 0, done.output
     assert Path(one).read_bytes() == Path(two).read_bytes()
+
+
+def test_more_on_a_leg_without_a_name_finds_it_by_its_place(made: Workshop, schema: Schema, tmp_path: Path) -> None:
+    text = """schema = 1
+job = { name = "N", number = "1", units = "inch" }
+[[spool]]
+mark = "A"
+size = "6"
+schedule = "STD"
+class = 150
+start = "elbow"
+leg = [{ east = 30, end = "elbow" }, { north = 40, end = "weld_neck_flange", facing = "FF", gasket = "1/8 in" }]
+"""
+    intake = tmp_path / "intake.xlsx"
+    intake.write_bytes(made.build("intake", parse_job(text, "n", schema, made.library), "inch"))
+    blanked: dict[tuple[str, str], Typed] = {}
+    for at in read_workbook(intake).as_json(cells=True)["cells"]["intake_legs"]:
+        for name in ("name", "from"):
+            tab, _, address = at[name].rpartition("!")
+            blanked[tab.strip("'"), address] = None
+    nameless = read_workbook(type_into(intake, tmp_path / "nameless.xlsx", blanked))
+    assert set(nameless.values["intake_legs.name"]) == {None}
+    legs = job_from(nameless, schema, made).rows("spool.leg")
+    assert [leg.value("spool.leg.facing") for leg in legs] == [None, "FF"]
+    assert [leg.value("spool.leg.name") for leg in legs] == ["L1", "L2"]
 
 
 def test_an_empty_intake_is_told_what_is_missing(tmp_path: Path) -> None:

@@ -24,7 +24,7 @@ from routes import job_text
 
 DEMO = Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml"
 EDITIONS = ("inch", "mm")
-SHEETS = ("spools", "route", "details", "items", "cutlist", "cut_steps", "sketch", "rules")
+SHEETS = ("spools", "route", "details", "leg_more", "items", "cutlist", "cut_steps", "sketch", "rules")
 RULES = {"weld_spacing_min": "6 in", "precision": "1/16 in"}
 
 Entry = dict[str, Any]
@@ -518,6 +518,9 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
     "star": (typed(LEG_1, spools__mark__1="B*"), "spools.stops", 1, "A mark may not have * ? or ~ in it."),
     "question": (typed(LEG_1, spools__mark__1="B?"), "spools.stops", 1, "A mark may not have * ? or ~ in it."),
     "wave": (typed(LEG_1, spools__mark__1="~B"), "spools.stops", 1, "A mark may not have * ? or ~ in it."),
+    "facing nowhere": (typed(LEG_1, more__facing__0="RTJ"), "more.stops", 0, "No flange stands at its end: no facing."),
+    "gasket nowhere": (typed(LEG_1, more__gasket__0=0.125), "more.stops", 0, "No flange stands at its end: no gasket."),
+    "more wrong": (typed(LEG_1, more__gasket__0=0.125), "legs.stops", 0, "See More on legs."),
     "other": (typed({**LEG_1, "legs.end": "other"}), "details.stops", 0, "Type the take-out of the other item."),
     "by 0": (typed(LEG_1, details__by_angle__0=0.0), "details.stops", 0, "The angle must not be 0."),
     "by 90": (typed(LEG_1, details__by_angle__0=90.0), "details.stops", 0, "Set or roll by: over 89 deg."),

@@ -83,8 +83,11 @@ class _Entries:
         made: Table = {}
         if group.key and keys[-1]:
             made[group.key] = keys[-1]
-        holder.setdefault(name, []).append(made)
+        siblings = holder.setdefault(name, [])
+        siblings.append(made)
         self.known[at] = made
+        if group.key_default and not keys[-1]:  # other tables name it by its place
+            self.known[group.path, *keys[:-1], group.key_default.format(n=len(siblings))] = made
         return made
 
 
