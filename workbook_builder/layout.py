@@ -135,17 +135,7 @@ class _Layout:
         checks = [*typed, *table.check]
         if checks:
             for level in ("stop", "caution"):
-                told = [check_text(check) for check in checks if check.level == level]
-                columns.append(
-                    Column(
-                        name=f"{level}s",
-                        label=LEVELS[level],
-                        unit="text",
-                        formula=" & ".join(told) or '""',
-                        working=True,
-                        width=20,
-                    )
-                )
+                columns += told_columns([check for check in checks if check.level == level], level)
             if not any(column.name == "message" for column in columns):
                 made = Column(
                     name="message",
@@ -587,6 +577,26 @@ def job_cell(book: Book, value: JobValue | None, kind: str, place: str) -> JobVa
         return book.units.cell_value(value, kind, book.edition)
     except ValueError as wrong:
         raise TemplateError(str(wrong), place=place) from wrong
+
+
+def told_columns(checks: Sequence[Check], level: str) -> list[Column]:
+    """Columns that say what is wrong in a row: one for each part that checks are told apart in, and the whole."""
+    told: dict[str, list[str]] = {"": []}
+    for check in checks:
+        told.setdefault(check.apart, []).append(check_text(check))
+    names = {part: f"{part}_{level}s" if part else f"{level}s" for part in told}
+    told[""] += [names[part] for part in told if part]
+    return [
+        Column(
+            name=names[part],
+            label=f"{LEVELS[level]}: {part}" if part else LEVELS[level],
+            unit="text",
+            formula=" & ".join(texts) or '""',
+            working=True,
+            width=20,
+        )
+        for part, texts in sorted(told.items(), reverse=True)
+    ]
 
 
 def check_text(check: Check) -> str:

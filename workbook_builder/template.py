@@ -130,6 +130,7 @@ class Check(Declared):
     level: Literal["stop", "caution"] = "stop"  # stop: cannot be made; caution: may be made, look first
     counts_in: str = ""  # the sheet, or sheet.section, that shows how often this is said
     section: str = ""
+    apart: str = ""  # a table's check that is told in a column of its own, because one formula holds only so much
 
 
 class Table(Declared):
