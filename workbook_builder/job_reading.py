@@ -147,7 +147,11 @@ class _Reading:
         if row.key:
             names[row.key.casefold()] = row
         for child in plan.children:
+            if not child.many:
+                row._within[child.path] = None
             self.group(child, entry, row)
+        if parent is not None and not group.many:
+            parent._within[group.path] = row
 
     def mark(self, plan: Plan, row: Row, entry: Mapping[str, object], names: Mapping[str, Row]) -> None:
         """Read a row's key and see that no other has it."""

@@ -527,8 +527,8 @@ class _Layout:
         found: dict[int, str] = {}
         for at, row in enumerate(self.book.job.rows(table.rows)):
             for path, formula in column.instead.items():
-                given = row.value(column.from_job) if path == "by" else row.value(path)
-                if isinstance(given, By) if path == "by" else given is not None:
+                own = row.value(column.from_job)
+                if isinstance(own, By) if path == "by" else own is None and row.value(path) is not None:
                     found[at] = formula
         return found
 
