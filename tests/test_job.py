@@ -230,9 +230,9 @@ def test_five_hundred_spools_are_read_in_a_second() -> None:
     spool = SPOOL.split("[[spool.leg]]")[0]
     text = HEAD + "".join("[[spool]]\n" + spool.replace("SP-01", f"SP-{n:03}") + legs for n in range(500))
     parsed(GOOD)
-    started = time.perf_counter()
+    started = time.process_time()
     job = parsed(text)
-    assert time.perf_counter() - started < 1
+    assert time.process_time() - started < 1
     assert len(job.rows("spool.leg")) == 4000
 
 
