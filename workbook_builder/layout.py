@@ -580,15 +580,15 @@ def job_cell(book: Book, value: JobValue | None, kind: str, place: str) -> JobVa
 
 
 def told_columns(checks: Sequence[Check], level: str) -> list[Column]:
-    """Columns that say what is wrong in a row: one for each part that checks are told apart in, and the whole."""
+    """Columns that say what is wrong in a row: the whole, and one for each part that is told apart, in its place."""
     told: dict[str, list[str]] = {"": []}
     for check in checks:
+        if check.apart and check.apart not in told:
+            told[""].append(f"{check.apart}_{level}s")
         told.setdefault(check.apart, []).append(check_text(check))
-    names = {part: f"{part}_{level}s" if part else f"{level}s" for part in told}
-    told[""] += [names[part] for part in told if part]
     return [
         Column(
-            name=names[part],
+            name=f"{part}_{level}s" if part else f"{level}s",
             label=f"{LEVELS[level]}: {part}" if part else LEVELS[level],
             unit="text",
             formula=" & ".join(texts) or '""',
