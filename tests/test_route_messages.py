@@ -383,7 +383,7 @@ SAID: dict[str, Says] = {
         spool(WN, leg(WN, 60, inline=[{"item": "valve", "length": "5 in", "at": "30 in", "ends": "socket", "takes": "6 in"}])), ("items.stops", 0), ""
     ),
     "item on slip-ons": Says(
-        spool(WN, leg(WN, 60, inline=[valve(at="30 in", flange=SO)])), ("items.cautions", 0), "† a flange beside it rests on a value from memory. "
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", flange=SO)])), ("items.cautions", 0), "† its length, a flange or a ring gap beside it rests on a value from memory. "
     ),
     "pieces beside slip-ons": Says(
         spool(WN, leg(WN, 60, inline=[valve(at="30 in", flange=SO)])), ("pieces.cut_text", 1), "20-3/4†", "528†"
@@ -638,6 +638,54 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
     "star": (typed(LEG_1, spools__mark__1="B*"), "spools.stops", 1, "A mark may not have * ? or ~ in it."),
     "question": (typed(LEG_1, spools__mark__1="B?"), "spools.stops", 1, "A mark may not have * ? or ~ in it."),
     "wave": (typed(LEG_1, spools__mark__1="~B"), "spools.stops", 1, "A mark may not have * ? or ~ in it."),
+    "start facing nowhere": (
+        typed(LEG_1, spools__start__0="bevel", spools__start_facing__0="RTJ"), "spools.stops", 0, "No flange stands at its start: no facing there.",
+    ),
+    "start gasket nowhere": (
+        typed(LEG_1, spools__start__0="bevel", spools__start_gasket__0=0.125), "spools.stops", 0, "No flange stands at its start: no gasket there.",
+    ),
+    "gasket at an item": (
+        typed({**LEG_1, "legs.end": WN}, more__gasket__0=0.125, items__spool__0="A", items__leg__0="L1", items__against__0="end", items__ends__0="flanged",
+              items__flange__0=WN, items__length__0=10.5),
+        "more.stops", 0, "An item is bolted there: give its gasket with the item.",
+    ),
+    "no ring joint": (
+        typed({**LEG_1, "legs.end": WN, "legs.size": "1/2"}, spools__size__0="1/2", more__facing__0="RTJ"), "legs.stops", 0,
+        "The tables have no ring joint facing for weld neck flange, class 150, size 1/2: choose another facing, or type the take-out. " + NO_END.strip(),
+    ),
+    "no ring joint, start": (
+        typed({**LEG_1, "legs.size": "1/2"}, spools__size__0="1/2", spools__facing__0="RTJ"), "legs.stops", 0,
+        "The tables have no ring joint facing for weld neck flange, class 150, size 1/2: choose another facing for the start, or type its take-out. " + NO_START.strip(),
+    ),
+    "no ring joint, typed": (
+        typed({**LEG_1, "legs.end": WN, "legs.size": "1/2"}, more__facing__0="RTJ", details__takeout__0=2.0), "legs.stops", 0, "",
+    ),
+    "no ring joint, item": (
+        typed({**LEG_1, "legs.size": "1/2"}, items__spool__0="A", items__leg__0="L1", items__at__0=30.0, items__ends__0="flanged",
+              items__flange__0=WN, items__length__0=4.25, items__facing__0="RTJ"),
+        "items.stops", 0, "The tables have no ring joint facing for such a flange beside it: choose another facing, or type what it takes in all. "
+        "Its length, ends or flange are missing, or the table has no such flange; for socket ends type what it takes in all.",
+    ),
+    "no such valve": (
+        typed(LEG_1, items__spool__0="A", items__leg__0="L1", items__at__0=30.0, items__ends__0="flanged", items__flange__0=WN, items__valve__0="gate",
+              items__flange_class__0="900"),
+        "items.stops", 0, "The valve table has no length for gate, RF, flanged ends, class 900, size 6: type it. "
+        "Its length, ends or flange are missing, or the table has no such flange; for socket ends type what it takes in all.",
+    ),
+    "another length": (
+        typed(LEG_1, items__spool__0="A", items__leg__0="L1", items__at__0=30.0, items__ends__0="flanged", items__flange__0=WN, items__valve__0="gate",
+              items__length__0=11.0),
+        "items.cautions", 0, 'Its length is typed: the table has 10-1/2", 1/2" less.',
+    ),
+    "ring joint": (
+        typed({**LEG_1, "legs.end": WN}, more__facing__0="RTJ", more__gasket__0=0.1875), "legs.cautions", 0, 'End: take-out with ring joint R43 and gasket 3/16".',
+    ),
+    "flat face": (
+        typed({**LEG_1, "legs.end": WN}, spools__facing__0="FF"), "legs.cautions", 0, "Start: take-out with flat face. End: take-out with flat face.",
+    ),
+    "flat face of a typed take-out": (
+        typed({**LEG_1, "legs.end": WN}, more__facing__0="FF", details__takeout__0=2.0), "legs.cautions", 0, "✎ take-out typed.",
+    ),
     "facing nowhere": (typed(LEG_1, more__facing__0="RTJ"), "more.stops", 0, "No flange stands at its end: no facing."),
     "gasket nowhere": (typed(LEG_1, more__gasket__0=0.125), "more.stops", 0, "No flange stands at its end: no gasket."),
     "more wrong": (typed(LEG_1, more__gasket__0=0.125), "legs.stops", 0, "See More on legs."),
