@@ -16,6 +16,7 @@ SHEETS = (
     "spools",
     "route",
     "details",
+    "outlets",
     "items",
     "sketch",
     "cutlist",
