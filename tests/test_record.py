@@ -56,7 +56,9 @@ def random_filling(reading: Reading, seed: int, schema: Schema) -> dict[tuple[st
     chance = random.Random(seed)
     filling: dict[tuple[str, str], Typed] = {}
     for one in reading.names:
-        shape = one.table in ("legs", "spools", "details", "more", "items") or one.name.partition(".")[0] in (
+        shape = one.table in ("legs", "spools", "details", "more", "outlets", "items") or one.name.partition(".")[
+            0
+        ] in (
             "rules",
             "start",
         )

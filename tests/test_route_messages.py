@@ -24,7 +24,7 @@ from routes import job_text
 
 DEMO = Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml"
 EDITIONS = ("inch", "mm")
-SHEETS = ("spools", "route", "details", "leg_more", "items", "cutlist", "cut_steps", "sketch", "rules")
+SHEETS = ("spools", "route", "details", "leg_more", "outlets", "items", "cutlist", "cut_steps", "sketch", "rules")
 RULES = {"weld_spacing_min": "6 in", "precision": "1/16 in"}
 
 Entry = dict[str, Any]
