@@ -496,15 +496,30 @@ class _Layout:
             made.values = [] if table.takes else self.job_column(table, column, rows, name)
             made.instead = self.instead(table, column)
         if made.typed and (loose := self.typed_loose(name)) is not None:
-            listed = loose if isinstance(loose, list) else [loose]
-            if len(listed) > rows:
-                raise JobError(
-                    f"{name} has {len(listed)} values",
-                    file=self.book.job.file if self.book.job else "", place=TYPED_KEY,
-                    allowed=f"its column has {rows} rows",
-                )  # fmt: skip
-            made.values = [self.loose_value(value, column.unit, name) for value in listed]
+            made.values = self.with_loose(list(made.values), loose, column.unit, name, rows)
+            if isinstance(loose, dict):  # what is typed over a formula stays
+                made.instead = {at: text for at, text in made.instead.items() if str(at + 1) not in loose}
         return made
+
+    def with_loose(
+        self, values: list[JobValue | float | None], loose: Typed, kind: str, name: str, rows: int
+    ) -> list[JobValue | float | None]:
+        """A typed column with what the job says of it by name: the whole list, or some rows by number."""
+        each = loose if isinstance(loose, dict) else None
+        listed = loose if isinstance(loose, list) else [] if each is not None else [loose]
+        most = max(map(int, each), default=0) if each is not None else len(listed)
+        if most > rows:
+            raise JobError(
+                f"{name} has row {most}" if each is not None else f"{name} has {most} values",
+                file=self.book.job.file if self.book.job else "", place=TYPED_KEY,
+                allowed=f"its column has {rows} rows",
+            )  # fmt: skip
+        if each is None:
+            return [self.loose_value(value, kind, name) for value in listed]
+        whole = [*values, *[None] * (rows - len(values))]
+        for row, value in each.items():
+            whole[int(row) - 1] = self.loose_value(value, kind, name)
+        return whole
 
     def typed_loose(self, name: str) -> Typed | None:
         """What the job's table of loose typed cells says of a cell or column, None where it is silent."""
@@ -518,7 +533,7 @@ class _Layout:
         """
         job = self.book.job
         assert job is not None
-        if value == "" or isinstance(value, list):
+        if value == "" or isinstance(value, (list, dict)):
             return None
         if isinstance(value, date):
             return value

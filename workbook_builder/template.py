@@ -239,6 +239,7 @@ class WorkbookTemplate(Declared):
     name: str = ""
     file: str = ""
     headline: str = ""  # the name shown at the top right of every other sheet
+    describes_job: bool = False  # its typed cells are a job and nothing else: other workbooks are built from it
     page_header: dict[str, str] = {}  # word and job path, for the header of every printed page
 
 
