@@ -16,7 +16,7 @@ from workbook_builder.job import Job
 from workbook_builder.job_reading import load_schema, parse_job
 from workbook_builder.job_schema import Schema
 from workbook_builder.read import Reading, read_workbook
-from workbook_builder.record import Written, job_file, job_path
+from workbook_builder.record import job_file, job_path
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "output_examples"
 DEMO = EXAMPLES / "mill_creek.toml"
