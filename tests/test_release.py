@@ -170,7 +170,7 @@ def outside_elsewhere(book: Live, mark: str) -> dict[str, dict[tuple[str, int], 
     joint = next(
         row
         for row, at in enumerate(book.rows("joints", ["spool", "kind"]))
-        if (at["spool"], at["kind"]) == (mark, "butt")
+        if at["spool"] == mark and at["kind"] != "fillet"
     )
     bores: dict[tuple[str, int], Value] = {("bores.joint", 0): book.value("joints.label", joint)}
     for row, across in ((0, 6.0), (1, 6.5)):

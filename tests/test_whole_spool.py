@@ -1,9 +1,9 @@
 """A whole spool, from the first cut to the hand-over, played on the workbook with LibreOffice as the fitter's program.
 
-The office builds the workbook for one spool and sends it out. Sheet by sheet the fitter types a reading that is outside,
-reads what to do, corrects it and types the reading again; Release gathers it all. That is played twice: cell by cell in
-the engine, which is quick, and with a file that goes from LibreOffice to LibreOffice as it would on a shop laptop, where
-what each sheet says is taken from the file that LibreOffice saved.
+The office builds the workbook for one spool and sends it out. Sheet by sheet the fitter types a reading that is
+outside, reads what to do, corrects it and types the reading again; Release gathers it all. That is played twice: cell
+by cell in the engine, which is quick, and with a file that goes from LibreOffice to LibreOffice as it would on a shop
+laptop, where what each sheet says is taken from the file that LibreOffice saved.
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from functools import cache
 from pathlib import Path
 
 import engines
-from engines import Cell, Typed
-from live import Live, Place, place
+from engines import Cell
+from live import Live, Place, Value, place
 from routes import job_text
 
 from workbook_builder.read import read_workbook
@@ -31,10 +31,10 @@ SPOOL = {
 
 LEANS = "Second part leans 1° to 12, gap 7/64 wider at 6, far end 27/64 off. Next tack at 6"
 TURN = "Turn it clockwise by 9/64 along the rim"
-"""1° over a root diameter of 6.065 in is 0.106 in; 1.5° on a bolt circle of 9.5 in is 0.124 in at the holes, and 0.144 in
-at the rim of a face 11 in across."""
+"""1° over a root diameter of 6.065 in is 0.106 in; 1.5° is 0.124 in on a bolt circle of 9.5 in, and 0.144 in at the rim
+of a face 11 in across."""
 
-Readings = dict[Place, Typed]
+Readings = dict[Place, Value]
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class Step:
         return self.does[0], self.at[1]
 
 
-def every(table: str, rows: int, values: Mapping[str, Typed]) -> Readings:
+def every(table: str, rows: int, values: Mapping[str, Value]) -> Readings:
     """The same readings in the first rows of a table."""
     return {(f"{table}.{column}", row): value for row in range(rows) for column, value in values.items()}
 
@@ -77,7 +77,7 @@ def steps(book: Live) -> Iterator[Step]:
     """The work on the spool, in its order; readings by gauge, square, level and tape, worked out from the drawing."""
     cut = [value for value in book.column("pieces.cut_length") if value is not None]
     pieces, joints, flanges = len(cut), 2 * len(cut), 2
-    exact = {("pieces.as_cut", row): length for row, length in enumerate(cut)}
+    exact: Readings = {("pieces.as_cut", row): length for row, length in enumerate(cut)}
     traced = every("pieces", pieces, {"heat": "H-4471", "cut_by": "A.E."})
     yield Step(
         "Cut list", exact | traced | {("pieces.as_cut", 0): cut[0] + INCH / 4}, exact | traced,
@@ -90,7 +90,8 @@ def steps(book: Live) -> Iterator[Step]:
     )  # fmt: skip
     ground = every("bevels", 2 * pieces, {"angle_read": 37.5, "land_read": INCH / 16})
     yield Step(
-        "Bevel", ground | {("bevels.angle_read", 1): 41.0}, ground, ("bevels.verdict", 1), ("bevels.action", "flatter than 37.5° by 3.5°: regrind it"),
+        "Bevel", ground | {("bevels.angle_read", 1): 41.0}, ground, ("bevels.verdict", 1),
+        ("bevels.action", "flatter than 37.5° by 3.5°: regrind it"),
     )  # fmt: skip
     gap = INCH / 8
     even = {key: value for row in range(joints) for key, value in clock("joints.gap", row, gap, gap, gap, gap).items()}
@@ -100,9 +101,10 @@ def steps(book: Live) -> Iterator[Step]:
         "Fit-up", even | flush | wide, even | flush, ("joints.verdict", 1),
         ("joints.action", "12 o'clock wide by 1/16: close 12 by 1/16, leave 6"),
     )  # fmt: skip
-    across = {f"bore_{at}": 6.065 * INCH for at in ("12_6", "1_7", "3_9", "4_10")}
-    bores = {("bores.joint", 0): "PH-01 W2"} | every("bore_sizes", 2, across)
-    small = {(f"bore_sizes.{name}", 1): value - INCH / 4 for name, value in across.items()}
+    across: dict[str, float] = {f"bore_{at}": 6.065 * INCH for at in ("12_6", "1_7", "3_9", "4_10")}
+    bores: Readings = {("bores.joint", 0): "PH-01 W2"}
+    bores |= every("bore_sizes", 2, dict[str, Value](across))
+    small: Readings = {(f"bore_sizes.{name}", 1): value - INCH / 4 for name, value in across.items()}
     yield Step(
         "Bores", bores | small, bores, ("bores.verdict", 0),
         ("bores.action", "Bores differ by 0.25\". Read four walls of the elbow before trimming."), "",
@@ -116,8 +118,8 @@ def steps(book: Live) -> Iterator[Step]:
         "Tacks", tacked | {("tacks.read_2", 1): INCH / 16}, tacked, ("tacks.verdict", 1),
         ("tacks.action", "outside 3/32 to 5/32: read it again or cut the tack"),
     )  # fmt: skip
-    lean = {("flanges.level_degrees", row): book.value("flanges.lean", row) or 0.0 for row in range(flanges)}
-    turned = {("flanges.level_degrees", 0): 1.5 + float(lean["flanges.level_degrees", 0])}
+    lean: Readings = {("flanges.level_degrees", row): book.value("flanges.lean", row) or 0.0 for row in range(flanges)}
+    turned: Readings = {("flanges.level_degrees", 0): 1.5 + (book.value("flanges.lean", 0) or 0.0)}
     yield Step("Flanges", lean | turned, lean, ("flanges.verdict", 0), ("flanges.action", TURN))
     marks = {f"{where}_{at}": 12 * INCH for where in ("near", "far") for at in (12, 3, 6, 9)}
     true = every("faces", flanges, {"way": "tape", "marks": 10 * INCH, **marks})
@@ -125,13 +127,13 @@ def steps(book: Live) -> Iterator[Step]:
         "Flange face", true | {("faces.far_12", 0): 12 * INCH + INCH / 8}, true, ("faces.verdict", 0),
         ("faces.action", "Forward at 12 by 1/16 (limit 3/64): close the root gap there by 1/32"),
     )  # fmt: skip
-    drawn = {
+    drawn: Readings = {
         ("dimensions.as_built", row): size
         for row, size in enumerate(book.column("dimensions.drawing"))
         if size is not None
     }
     yield Step(
-        "Dimensions", drawn | {("dimensions.as_built", 0): drawn["dimensions.as_built", 0] + INCH / 2}, drawn,
+        "Dimensions", drawn | {("dimensions.as_built", 0): book.value("dimensions.drawing", 0) + INCH / 2}, drawn,
         ("dimensions.verdict", 0), ("dimensions.action", "1/2 long"),
     )  # fmt: skip
     log = every(
@@ -140,7 +142,8 @@ def steps(book: Live) -> Iterator[Step]:
          "accepted_on": DAY, "root_on": DAY, "cap_on": DAY + 1, "visual": "accepted"},
     )  # fmt: skip
     yield Step(
-        "Weld log", log | {("welds.root_on", 2): DAY - 1}, log, ("welds.verdict", 2), ("welds.action", "Welded before its fit-up was accepted: stop"),
+        "Weld log", log | {("welds.root_on", 2): DAY - 1}, log, ("welds.verdict", 2),
+        ("welds.action", "Welded before its fit-up was accepted: stop"),
     )  # fmt: skip
 
 
