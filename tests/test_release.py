@@ -98,6 +98,21 @@ def test_the_drawing_is_the_spool(edition: str) -> None:
             assert [row["x_from"], row["y_from"]] == pytest.approx(list(at), abs=1e-9)
 
 
+def test_what_a_print_shows() -> None:
+    """The print range holds as many lines as Release says; a helper sheet prints its heading alone."""
+    book = handover.opened(None, "inch").book
+    plans = {plan.template.name: plan for plan in book.sheets}
+    lines = book.tables["record"].table
+    assert lines is not None
+    assert list(book.fields["release.printed_lines"].values) == [lines.prints]
+    assert plans["release"].last_printed == book.tables["record"].first + lines.prints - 1
+    for name, serves in (("release_points", "Release"), ("face_steps", "Drilled face")):
+        plan = plans[name]
+        assert plan.last_printed < min(place.top for place in plan.tables)
+        told = [line.text for line in plan.lines if line.row <= plan.last_printed]
+        assert told[-1].startswith(f"Helper sheet: {serves} is drawn from it."), told
+
+
 def test_a_spool_of_forty_legs() -> None:
     book = handover.cleared(loose_pipes(), "mm")
     lines = choose(book, "LONG")
@@ -245,7 +260,7 @@ def test_blank_and_unknown(shop: Live) -> None:
     assert shop.value("release.standing") is None
     blank = handover.cleared(None, "mm")
     assert [row for row in blank.column("record.what") if row is not None] == []
-    assert blank.value("release.shown") == "no such spool"
+    assert blank.value("release.shown") == "no spool yet: type one on Spools"
 
 
 def test_no_error_value_whatever_is_typed() -> None:

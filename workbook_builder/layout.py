@@ -50,7 +50,9 @@ from .template import (
 )
 
 PIXELS_PER_CHARACTER = 7.5  # of a column, with the room that is left for other fonts
-PLAIN_GRID = [34.0, 26.0, 9.0, 40.0, 46.0]  # sheets without a table: label, value, unit, note, source
+PLAIN_GRID = [22.0, 26.0, 9.0, 46.0, 52.0]  # sheets without a table: label, value, unit, note, source
+# label and value stand side by side on a phone 400 pixels wide
+HELPER = "Helper sheet: {tab} is drawn from it. Nothing to read or to type here; a print shows this heading alone."
 TEXT_KINDS = ("text", "date")
 LEVELS = {"stop": "What cannot be", "caution": "What to look at"}
 
@@ -299,7 +301,7 @@ class _Layout:
         missing = widest / PIXELS_PER_CHARACTER - sum(plan.widths[: plan.printed])
         if missing > 0:
             plan.widths[plan.printed - 1] += missing  # a drawing must not run over the printed edge
-        row = self.heading(plan, template)
+        row = below_heading = self.heading(plan, template)
         order = {section.name: section for section in template.section}
         parts: list[Section] = list(order.values())
         if "" not in order:
@@ -311,6 +313,10 @@ class _Layout:
         if lost := used - {section.name for section in parts}:
             raise TemplateError(f"there is no section {sorted(lost)[0]!r}", file=template.file)
         plan.last_row = row
+        cut = [place.first + place.table.prints - 1 for place in plan.tables if place.table and place.table.prints]
+        plan.last_printed = min([row, *cut])
+        if template.serves:
+            plan.last_printed = below_heading - 1
         return plan
 
     def grid(self, columns: dict[str, list[Column]]) -> tuple[list[float], int]:
@@ -335,6 +341,12 @@ class _Layout:
         row = 1
         if template.purpose:
             plan.lines.append(Line(row, template.purpose, "purpose"))
+            row += 1
+        if template.serves:
+            names = {other.name: other.tab for other in self.templates}
+            if template.serves not in names:
+                raise TemplateError(f"serves = {template.serves!r}", allowed=unknown(template.serves, names, "sheets"))
+            plan.lines.append(Line(row, HELPER.format(tab=names[template.serves]), "note"))
             row += 1
         for caution in template.cautions:
             plan.lines.append(Line(row, "⚠ " + caution, "caution"))
