@@ -29,6 +29,7 @@ from .template import read_toml
 
 VERSION_KEY = "schema"
 LONGEST_TYPED = 1000
+ROW_NUMBER = re.compile(r"[1-9][0-9]{0,6}")
 LARGEST_FILE = 16 * 1024 * 1024
 LONGEST_LINE = 4000  # a dotted key takes memory by the square of its length
 
@@ -376,13 +377,21 @@ def parse_job(text: str, file: str, schema: Schema, library: Library) -> Job:
 
 
 def _typed(given: object, file: str) -> dict[str, Typed]:
-    """The table of loose typed cells: plain values, or lists of them."""
+    """The table of loose typed cells: plain values, lists of them, or tables of them by row number."""
     if not isinstance(given, dict):
         raise JobError(
             f"{TYPED_KEY} is {shown_value(given)}", file=file, allowed=f"[{TYPED_KEY}] is a table of names and values"
         )
     for name, value in given.items():
-        for one in value if isinstance(value, list) else [value]:
+        if isinstance(value, dict):
+            for row in value:
+                if not ROW_NUMBER.fullmatch(row):
+                    raise JobError(
+                        f"{shown_value(row)} is no row of {name}", file=file, place=TYPED_KEY,
+                        allowed="rows are numbered from 1",
+                    )  # fmt: skip
+        several = value.values() if isinstance(value, dict) else value
+        for one in several if isinstance(value, (list, dict)) else [value]:
             if not isinstance(one, (str, int, float, date)) or isinstance(one, float) and one - one != 0:
                 raise JobError(
                     f"{name} holds {shown_value(one)}", file=file, place=TYPED_KEY, allowed="texts, numbers and dates"
