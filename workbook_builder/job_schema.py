@@ -141,6 +141,13 @@ class Schema:
             raise TemplateError(f"a job has no {path!r}", allowed=unknown(path, self.fields, "paths"))
         return self.fields[path]
 
+    def home(self, path: str) -> str:
+        """The table whose row holds a key: a table that stands once in a row is part of that row."""
+        head = path.rpartition(".")[0]
+        while not self.groups[head].many and (above := head.rpartition(".")[0]) in self.groups:
+            head = above
+        return head
+
     def reference_paths(self) -> set[str]:
         """Every "table.column" of the reference tables that reading may look at."""
         found: set[str] = set()
