@@ -194,7 +194,9 @@ def test_the_pairs_reach_everything() -> None:
 # -- by hand -------------------------------------------------------------------------------------------------------------
 
 
-def flanged(mark: str, up: float, facing: str = "RF", flange_class: str = "150", size: str = "6", **more: Any) -> dict[str, Any]:
+def flanged(
+    mark: str, up: float, facing: str = "RF", flange_class: str = "150", size: str = "6", **more: Any
+) -> dict[str, Any]:
     return {
         "mark": mark, "size": size, "schedule": "STD", "class": flange_class, "facing": facing, "start": WN,
         "leg": [{"up": up, "end": WN}], **more,
@@ -242,7 +244,9 @@ def test_a_line_by_hand() -> None:
     assert row["cautions"] == "The dimensions of both spools hold it: more is taken off than lies between. "
 
 
-@pytest.mark.parametrize(("one", "two", "adds"), [("none", "none", 1.0), ("half", "half", 0.0), ("full", "none", 0.0), ("half", "none", 0.5)])
+@pytest.mark.parametrize(
+    ("one", "two", "adds"), [("none", "none", 1.0), ("half", "half", 0.0), ("full", "none", 0.0), ("half", "none", 0.5)]
+)
 def test_a_field_weld_counts_its_root_gap_once(one: str, two: str, adds: float) -> None:
     first = {**flanged("A", 100), "leg": [{"up": 100, "end": "bevel", "field_gap": one}]}
     second = {**flanged("B", 60), "start": "bevel", "start_field_gap": two}
@@ -258,9 +262,16 @@ def test_what_is_ordered() -> None:
     one = flanged("A", 100, leg=[{"up": 100, "end": WN, "facing": "RTJ", "inline": [valve]}])
     two = flanged("B", 100, start_facing="RTJ", leg=[{"up": 100, "end": WN, "inline": [wafer]}])
     three = flanged("C", 60)
-    text = with_connections([one, two, three], [JOIN, {"first": "B", "first_at": "L1", "second": "C", "second_at": "start", "thickness": "1/8 in"}])
+    text = with_connections(
+        [one, two, three],
+        [JOIN, {"first": "B", "first_at": "L1", "second": "C", "second_at": "start", "thickness": "1/8 in"}],
+    )
     book = opened(text, "inch")
-    studs = [(row["what"], row["studs"], row["nuts"]) for row in book.rows("stud_list", ("what", "studs", "nuts")) if row["what"]]
+    studs = [
+        (row["what"], row["studs"], row["nuts"])
+        for row in book.rows("stud_list", ("what", "studs", "nuts"))
+        if row["what"]
+    ]
     assert studs == [('3/4" × 4-1/2"', 8, 16), ('3/4" × 4"', 8 + 16, 48), ('3/4", length not in the tables', 8, 16)]
     gaskets = [(row["what"], row["gaskets"]) for row in book.rows("gasket_list", ("what", "gaskets")) if row["what"]]
     assert gaskets == [("ring R43", 1), ('gasket 1/8", 6, class 150', 1 + 2 + 2)]
@@ -343,8 +354,14 @@ def test_nothing_typed_can_break_it() -> None:
 
 WRONG = {
     "no leg": ({"first": "A", "second": "B", "second_at": "start"}, "connection C1: first_at is missing"),
-    "gasket": ({**JOIN, "gasket": "flat sheet 1/7"}, "connection C1, gasket: unknown gasket 'flat sheet 1/7'; did you mean 'flat sheet 1/8'?"),
-    "thickness": ({**JOIN, "thickness": "2 in"}, "connection C1, thickness: '2 in' is out of range; allowed: at least 0 and at most 1 in"),
+    "gasket": (
+        {**JOIN, "gasket": "flat sheet 1/7"},
+        "connection C1, gasket: unknown gasket 'flat sheet 1/7'; did you mean 'flat sheet 1/8'?",
+    ),
+    "thickness": (
+        {**JOIN, "thickness": "2 in"},
+        "connection C1, thickness: '2 in' is out of range; allowed: at least 0 and at most 1 in",
+    ),
 }
 
 
@@ -354,4 +371,3 @@ def test_one_sentence_for_each_wrong_connection(case: str) -> None:
     with pytest.raises(JobError) as caught:
         job_of(with_connections([*BASE], [said]))
     assert str(caught.value) == f"job.toml: {sentence}"
-
