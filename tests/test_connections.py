@@ -144,7 +144,7 @@ def text_of(seed: int, units: str) -> str:
 def test_connections_agree_with_the_walk(seed: int, units: str, edition: str) -> None:
     walk, book = ConnectedWalk(text_of(seed, units), edition), opened(text_of(seed, units), edition)
     assert book.errors() == []
-    found = []
+    found: list[tuple[Any, ...]] = []
     for at, joined in enumerate(walk.joined()):
         row = book.row("connections", at)
         legs_wrong = "Look at the Route first" in (row["cautions"] or "")
@@ -223,8 +223,8 @@ def joined(one: dict[str, Any], two: dict[str, Any], edition: str = "inch", **mo
     ],
 )
 def test_studs_by_hand(flange_class: str, size: str, facing: str, studs: str) -> None:
-    ends = [flanged(mark, 100, facing, flange_class, size) for mark in "AB"]
-    assert joined(*ends, thickness="1/8 in")["studs"] == studs
+    one, two = (flanged(mark, 100, facing, flange_class, size) for mark in "AB")
+    assert joined(one, two, thickness="1/8 in")["studs"] == studs
 
 
 def test_a_line_by_hand() -> None:

@@ -134,8 +134,8 @@ def case(seed: int) -> tuple[str, dict[str, dict[str, float]]]:
                 "leg": legs,
             }
         )
-        for number, leg in enumerate(legs, start=1):
-            parts = [f"-{each}" for each in (1, 2)] if "inline" in leg else [""]
+        for number, each in enumerate(legs, start=1):
+            parts = ["-1", "-2"] if "inline" in each else [""]
             for part in parts:
                 said: dict[str, float] = {}
                 for key, chance in (("seam", 0.8), ("start_seam", 0.25), ("end_seam", 0.25)):
@@ -169,7 +169,8 @@ def test_seams_agree_with_points_in_space(seed: int, edition: str) -> None:
         {(f"seams.{key}", marks.index(mark)): value for mark, said in seams.items() for key, value in said.items()}
     )
     assert book.errors() == []
-    found, seen = [], Counter[Any]()
+    found: list[tuple[Any, ...]] = []
+    seen = Counter[Any]()
     rows = book.rows("seams", ("mark", "start_arc", "end_arc", "verdict"))
     wanted = expected(Walk(text, edition), seams, 2.0 if edition == "inch" else 50.0)
     assert [row["mark"] for row in rows if row["mark"]] == list(wanted)
