@@ -44,7 +44,8 @@ class Wrong:
 
 
 READINGS = (
-    "rules", "spools", "route", "details", "outlets", "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
+    "rules", "spools", "route", "details", "outlets", "items",
+    "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
     "material", "key", "tables_used", "method", "checks",
 )  # fmt: skip
 """The sheets that lead from a route to readings and material, in their order."""

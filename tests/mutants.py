@@ -41,7 +41,8 @@ from workbook_builder.prove import Proof, Proven, reference
 from workbook_builder.template import Check, Formula, SheetTemplate, for_edition
 
 SHEETS = (
-    "rules", "spools", "route", "details", "outlets", "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
+    "rules", "spools", "route", "details", "outlets", "items",
+    "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
     "material", "checks",
 )  # fmt: skip
 """Sheets whose formulas are changed; the oracles of the others stand in their own tests."""

@@ -167,7 +167,12 @@ class OutletRoutes(Routes):
         fits = fits or ["1/8"]
         small = [size for size in fits if self.od(size) < 0.6 * od] or fits
         size = rng.choice(small if rng.random() < 0.8 else fits)
-        said: dict[str, Any] = {"name": name, "on": on, "at": self.number(length * rng.uniform(0.25, 0.75)), "kind": kind}
+        said: dict[str, Any] = {
+            "name": name,
+            "on": on,
+            "at": self.number(length * rng.uniform(0.25, 0.75)),
+            "kind": kind,
+        }
         said["size"] = size
         if kind not in STUBS:
             said["height"] = self.number(rng.uniform(1.2, 3))

@@ -56,7 +56,10 @@ def random_filling(reading: Reading, seed: int, schema: Schema) -> dict[tuple[st
     chance = random.Random(seed)
     filling: dict[tuple[str, str], Typed] = {}
     for one in reading.names:
-        shape = one.table in ("legs", "spools", "details", "outlets", "items") or one.name.partition(".")[0] in ("rules", "start")
+        shape = one.table in ("legs", "spools", "details", "outlets", "items") or one.name.partition(".")[0] in (
+            "rules",
+            "start",
+        )
         if not one.typed or shape or "choose" in one.job:
             continue
         for row, column in one.places():

@@ -163,8 +163,8 @@ class OutletWalk:
         bare = {key: value for key, value in spool.items() if key not in ("leg", "outlet")}
         walk = self._walk(bare | {"leg": groups[""]})
         self.wrong |= {mark} if walk.spools[0].wrong else set()
-        for leg in walk.legs:
-            self.legs[mark, leg.name], self.starts[mark, leg.name] = leg, leg.start
+        for each in walk.legs:
+            self.legs[mark, each.name], self.starts[mark, each.name] = each, each.start
         waiting = list(outlets)
         while waiting:
             ready = [name for name in waiting if (mark, str(outlets[name]["on"])) in self.legs]
@@ -182,7 +182,9 @@ class OutletWalk:
         root = self.starts[mark, header.name] + at * header.way
         gap = walk.rules["root_gap"]
         way = self._way(walk, said, header, hanging)
-        schedule = str(hanging[0].get("schedule", said.get("schedule", bare["schedule"]))) if hanging else said.get("schedule")
+        schedule = (
+            str(hanging[0].get("schedule", said.get("schedule", bare["schedule"]))) if hanging else said.get("schedule")
+        )
         od = walk.facts.value(walk.facts.row("nominal_size", size=size), "od")
         assert od is not None
         pipe = walk.facts.row("pipe", size=size, schedule=str(schedule))
@@ -214,7 +216,9 @@ class OutletWalk:
         below_it = [
             (piece.begins, piece.stops)
             for piece in header.pieces
-            if piece.begins is not None and piece.stops is not None and piece.begins <= at + (low + high) / 2 <= piece.stops
+            if piece.begins is not None
+            and piece.stops is not None
+            and piece.begins <= at + (low + high) / 2 <= piece.stops
         ]
         square = way - (way @ header.way) * header.way
         found = Outlet(

@@ -22,7 +22,8 @@ from workbook_builder.build import Workshop
 
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
 SHEETS = [
-    "rules", "spools", "route", "details", "outlets", "items", "cutlist", "cut_steps", "ends", "fitup", "flanges", "faces",
+    "rules", "spools", "route", "details", "outlets", "items",
+    "cutlist", "cut_steps", "ends", "fitup", "flanges", "faces",
     "drilled", "face_steps", "levels", "key", "tables_used",
 ]  # fmt: skip
 """What the sheets that are tried here rest on; the others would only take time."""
