@@ -232,10 +232,6 @@ class Schema:
                 self.fail(f"{path!r} is no list with a key beside it", place)
         for path, key in one.earlier_by.items():
             link = self.fields.get(f"{path}.{key}")
-            if (
-                not one.earlier
-                or link is None
-                or link.names != group.path
-                or lists.index(path) > lists.index(group.path)
-            ):
+            before = lists.index(path) < lists.index(group.path)
+            if not (one.earlier and before and link is not None and link.names == group.path):
                 self.fail(f"{path}.{key} does not name a row of {group.path}, or is read after it", place)
