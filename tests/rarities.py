@@ -43,7 +43,7 @@ def rarities(edition: str) -> str:
         spool("elbow_short_radius", leg("elbow", 90), leg("elbow_short_radius", 0, -90), leg("bevel", 80), size="1"),
         # joints of other kinds
         spool("other", leg("other", 40, joint="butt", **_other("mesh")), start_joint="fillet", **_other("hub", FIRST)),
-        spool("other", leg("other", 40, joint="threaded", **_other("tap")), start_joint="none", **_other("pump", FIRST)),
+        spool("other", leg("other", 40, joint="threaded", **_other("tap")), start_joint="none", **_other("end", FIRST)),
         spool("plain", leg("weld", 40), leg("weld", 40, inline=[_item("butt", against="end")]), leg("plain", 40)),
         spool("weld", leg("weld", 40), leg("cap", 40, inline=[_item("butt", against="start")])),
         # stubs and field gaps
