@@ -10,6 +10,7 @@ from typing import Any
 import drawings
 import gauges
 import paperwork
+import rarities
 import takeoff
 import test_material
 import test_readings
@@ -22,6 +23,9 @@ from routes import Routes
 from walk import Walk
 
 Now = Mapping[str, Sequence[Any]]
+TypedCase = tuple[test_route_messages.Cells, str, int, str]
+"""What is typed, and the cell that then says something: its name, row and words."""
+
 Look = Callable[[Live], list[str]]
 """Looks at an open workbook, and says what is not as it should be."""
 
@@ -36,6 +40,7 @@ class Case:
         wanted: by name and row.
         looks: more to look at, each with the tables that it reads.
         watched: names that the looks are about, where the case need not be tried for others.
+        own: whether it gets an open workbook of its own; one that is rarely asked is typed into that of the first case.
     """
 
     name: str
@@ -43,6 +48,7 @@ class Case:
     wanted: Mapping[Place, Value] = field(default_factory=dict)
     looks: Sequence[tuple[frozenset[str], Look]] = ()
     watched: frozenset[str] = frozenset()
+    own: bool = True
 
     @cached_property
     def by_name(self) -> dict[str, list[tuple[int, Value]]]:
@@ -186,7 +192,9 @@ def scenes() -> list[Scene]:
         *(_routes(*how) for how in ((1, "inch", "inch"), (2, "mm", "mm"), (3, "inch", "mm"))),
         *(_good_routes(seed, edition) for seed, edition in ((10, "inch"), (11, "mm"))),
         *(_said(edition) for edition in ("inch", "mm")),
+        *(_rare(edition) for edition in ("inch", "mm")),
         Scene("typed", "inch", lambda: None, _typed),
+        Scene("a long spool", "inch", rarities.long_spool, _long),
         *(_kinds(count) for count in (takeoff.PIPE_ROWS, takeoff.PIPE_ROWS + 1, takeoff.PART_ROWS + 1)),
     ]
 
@@ -260,10 +268,11 @@ def _sketched(walk: Walk, typed: Mapping[Place, Value]) -> Iterator[Case]:
     for spool, one, two in asked:
         more: dict[Place, Value] = {("sketch.spool", 0): spool, ("sketch.one", 0): one, ("sketch.two", 0): two}
         both = {**typed, **more}
-        yield Case(f"sketch {spool} {one} {two}", more, drawings.expected_sketch(walk, both, {"one": 0.0, "two": 1.0}))
+        wanted = drawings.expected_sketch(walk, both, {"one": 0.0, "two": 1.0})
+        yield Case(f"sketch {spool} {one} {two}", more, wanted, own=False)
     for joint in ("Y07 W3", "Y01 W1", "nowhere"):
         more = {("dial.joint", 0): joint}
-        yield Case(f"clock of {joint}", more, drawings.expected_dial(walk, {**typed, **more}))
+        yield Case(f"clock of {joint}", more, drawings.expected_dial(walk, {**typed, **more}), own=False)
 
 
 def _routes(seed: int, units: str, edition: str) -> Scene:
@@ -299,6 +308,31 @@ def _good_routes(seed: int, edition: str) -> Scene:
     return Scene(f"good routes {seed}", edition, text, made)
 
 
+def _rare(edition: str) -> Scene:
+    """Parts that chance hardly brings together."""
+
+    def text() -> str:
+        return rarities.rarities(edition)
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = Walk(text(), edition)
+        typed = Reader(edition, 8).readings(walk)
+        return typed, [Case("walked", typed, all_of(walk, typed), looks_at(walk, True))]
+
+    return Scene(f"rarities {edition}", edition, text, made)
+
+
+def _long(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """A spool that the sketch cannot draw whole."""
+    walk = Walk(rarities.long_spool(), "inch")
+    every = drawings.expected_sketch(walk, {}, {"one": 0.0, "two": 1.0})
+    drawn = ("sketch.shown", "sketch.leg_count", "sketch.east_overall", "sketch.north_overall", "sketch.up_overall",
+             "sketch.straight_overall", "points.label", "points.x", "points.y", "points.z")  # fmt: skip
+    wanted = {place: value for place, value in every.items() if place[0] in drawn}
+    told = "only the first 40 legs are drawn"
+    return {}, [Case("walked", {}, wanted | {("sketch.told", 0): told}, [(ROUTE, route_look(walk))])]
+
+
 def _said(edition: str) -> Scene:
     """Sentences that a job file leads to."""
     said = test_route_messages.SAID
@@ -317,20 +351,54 @@ def _said(edition: str) -> Scene:
 
 
 def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
-    """Sentences that only typing leads to, on a blank workbook."""
-
-    def holds(column: str, row: int, wanted: str) -> Look:
-        def look(book: Live) -> list[str]:
-            told = str(book.value(column, row) or "")
-            return [] if (wanted in told if wanted else not told) else [f"{column} says {told!r}, not {wanted!r}"]
-
-        return look
-
+    """Sentences that only typing leads to, on a blank workbook: as many spools as it has room for, side by side."""
     cases = [Case("blank", {}, {("fitup.joints_total", 0): 0.0, ("material.told", 0): "no"})]
-    for name, (cells, column, row, wanted) in test_route_messages.TYPED.items():
-        table = frozenset({column.partition(".")[0]})
-        cases.append(Case(name, cells, {}, [(table, holds(column, row, wanted))], frozenset({column})))
+    anywhere: list[tuple[str, TypedCase]] = []
+    alone: list[tuple[str, TypedCase]] = []
+    for name, each in test_route_messages.TYPED.items():
+        tables = {place.partition(".")[0] for place, _ in each[0]} | {each[1].partition(".")[0]}
+        if "rules" in tables:
+            cases.append(_typed_case(name, each))
+        else:
+            (anywhere if tables <= {"spools", "legs", "details", "items"} else alone).append((name, each))
+    together = 6  # two spools each: a blank workbook has rows for twelve
+    while anywhere or alone:
+        cells: dict[Place, Value] = {}
+        watched: set[str] = set()
+        looks: list[tuple[frozenset[str], Look]] = []
+        spools, legs, items = 0, 0, 0
+        first = alone[:1]
+        room = together - len(first)
+        chosen = [*first, *anywhere[:room]]
+        alone, anywhere = alone[1:], anywhere[room:]
+        for at, (_name, (typed, column, row, wanted)) in enumerate(chosen):
+            shift = {"spools": spools, "legs": legs, "details": legs, "items": items}
+            for (place, below), value in typed.items():
+                marked = place in ("spools.mark", "legs.spool", "items.spool")
+                table = place.partition(".")[0]
+                cells[place, below + shift.get(table, 0)] = f"{value}{at}" if marked and value else value
+            table = column.partition(".")[0]
+            looks.append((frozenset({table}), _holds(column, row + shift.get(table, 0), wanted)))
+            watched.add(column)
+            spools, legs, items = spools + 2, legs + 4, items + 1
+        cases.append(Case(" / ".join(name for name, _ in chosen), cells, {}, looks, frozenset(watched)))
     return {}, cases
+
+
+def _typed_case(name: str, said: TypedCase) -> Case:
+    cells, column, row, wanted = said
+    look = (frozenset({column.partition(".")[0]}), _holds(column, row, wanted))
+    return Case(name, cells, {}, [look], frozenset({column}), own=False)
+
+
+def _holds(column: str, row: int, wanted: str) -> Look:
+    """A look at one cell: it says this; or nothing, where nothing is wanted."""
+
+    def look(book: Live) -> list[str]:
+        told = str(book.value(column, row) or "")
+        return [] if (wanted in told if wanted else not told) else [f"{column} says {told!r}, not {wanted!r}"]
+
+    return look
 
 
 def _kinds(count: int) -> Scene:

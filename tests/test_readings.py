@@ -14,7 +14,19 @@ import pytest
 from gauges import CLOCK, DIAMETERS, QUARTERS, Place, Value
 from live import Live, Wrong
 from numpy.typing import NDArray
-from oracles import PER_INCH, Reader, State, all_readings, expected, live, mismatches, opened, walked, yard
+from oracles import (
+    PER_INCH,
+    Reader,
+    State,
+    all_readings,
+    expected,
+    live,
+    mismatches,
+    one_by_one,
+    opened,
+    walked,
+    yard,
+)
 
 from workbook_builder import expression
 
@@ -493,6 +505,8 @@ def special_states(edition: str) -> Iterator[State]:
     yield State("tiny", yard(), edition, {**fine, **tiny})
     shut: dict[Place, Value] = {(f"joints.gap_{name}", row): 0.0 for row in joints for name in QUARTERS}
     yield State("shut", yard(), edition, {**fine, **shut})
+    for number, cells in enumerate(one_by_one(walk), start=1):
+        yield State(f"one by one, {number}", yard(), edition, cells)
 
 
 def test_every_sentence(bench: Bench) -> None:
