@@ -132,7 +132,7 @@ class OutletRoutes(Routes):
             for leg in walked.legs
             if not leg.said.get("make_up")
         ]
-        for number in range(1, rng.randint(1, 4) + 1):
+        for number in range(1, rng.randint(1, 4) + 1 if headers else 1):
             name, way, length, od = rng.choice(headers)
             outlet, branch, away, reach = self.one(f"T{number}", name, way, length, od)
             outlets.append(outlet)
@@ -140,7 +140,8 @@ class OutletRoutes(Routes):
                 branch["name"] = f"K{number}"
                 legs.append(branch)
                 headers.append((branch["name"], away, reach, float(self.od(outlet["size"]))))
-                if rng.random() < 0.4:
+                elbows = {row["size"] for row in _rows("elbow") if row["long_90_in"] and row["long_90_mm"]}
+                if outlet["size"] in elbows and rng.random() < 0.5:
                     branch["end"] = "elbow"
                     after = self.square_to(away) * rng.uniform(30, 60)
                     legs.append({"name": f"M{number}", "from": branch["name"], **self.parts(after), "end": "plain"})
@@ -161,7 +162,9 @@ class OutletRoutes(Routes):
         rng = self.rng
         kind = rng.choice(["weldolet", "sockolet", "threadolet", "half_coupling", "nozzle", *STUBS, *STUBS])
         threads = {row["size"] for row in _rows("pipe_thread")}
-        limit = 0.8 * od if kind == "stub_in" else od
+        if kind == "stub_in" and od < 2:
+            kind = "stub_on"  # a hole with a gap all round would leave nothing of a small header
+        limit = 0.5 * od if kind == "stub_in" else od
         known = [row["size"] for row in _rows("pipe") if row["schedule"] == "XS" and row["wall_in"] and row["wall_mm"]]
         fits = [size for size in known if self.od(size) <= limit and (kind not in THREAD or size in threads)]
         fits = fits or ["1/8"]

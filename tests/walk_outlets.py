@@ -202,7 +202,7 @@ class OutletWalk:
             assert thread is not None
             takeout -= thread
         points: tuple[float, float] | None = None
-        if kind in STUBS:
+        if kind in STUBS and od / 2 <= wall:
             points = best(lambda angles: leaves(od / 2, header.way, way, wall, angles)[0])
         hole = od + 2 * gap if kind == "stub_in" else None if thickness is None else od - 2 * thickness
         outside = header.od / 2
