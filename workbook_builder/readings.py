@@ -7,7 +7,7 @@ computed anew.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from .book import Book, CellValue, TablePlace
 from .errors import JobError, listed, unknown
@@ -51,7 +51,8 @@ class Taker:
         self.title = place.title.lower()
         self.match = table.match
         columns = [computed.values[f"{place.name}.{column}"] for column in table.match.values()]
-        self.rows = {key: at for at, key in enumerate(zip(*map(texts, columns), strict=True)) if all(key)}
+        self.names = [key for key in zip(*map(texts, columns), strict=True)]
+        self.rows = {folded(key): at for at, key in enumerate(self.names) if all(key)}
         self.targets = [
             (field, field.declared.from_job)
             for field in place.fields
@@ -63,7 +64,7 @@ class Taker:
 
     def key(self, entry: Row) -> Key:
         """What an entry says of the row it belongs to."""
-        return tuple(str(entry.value(path) or "") for path in self.match)
+        return folded(str(entry.value(path) or "") for path in self.match)
 
     def concerned(self, entry: Row) -> bool:
         """Whether an entry has anything for this table."""
@@ -76,23 +77,27 @@ class Taker:
             JobError: there is no such row, or another entry has it.
         """
         key = self.key(entry)
+        said = " ".join(str(entry.value(path)) for path in self.match)
         if key not in self.rows:
-            siblings = [other[-1] for other in self.rows if other[:-1] == key[:-1]]
-            near = (
-                unknown(key[-1], siblings, "names")
-                if siblings
-                else f"there are {listed(' '.join(other) for other in self.rows)}"
-            )
-            raise JobError(f"{self.title} have no {' '.join(key)}", file=self.job.file, place=entry.place, allowed=near)
+            known = [name for name in self.names if all(name)]
+            siblings = [name[-1] for name in known if folded(name)[:-1] == key[:-1]]
+            last = str(entry.value([*self.match][-1]))
+            near = unknown(last, siblings, "names") if siblings else f"there are {listed(map(' '.join, known))}"
+            raise JobError(f"{self.title} have no {said}", file=self.job.file, place=entry.place, allowed=near)
         at = self.rows[key]
         if at in self.taken:
-            raise JobError(f"{' '.join(key)} is given twice", file=self.job.file, place=entry.place)
+            raise JobError(f"{said} is given twice", file=self.job.file, place=entry.place)
         self.taken.add(at)
         for field, path in self.targets:
             assert isinstance(field.values, list)
             value = job_cell(self.book, entry.value(path), field.unit_kind, f"{entry.place}, {path}")
             if value is not None:
                 field.values[at] = value
+
+
+def folded(key: Iterable[str]) -> Key:
+    """Keys as a spreadsheet compares them, blind to case."""
+    return tuple(each.casefold() for each in key)
 
 
 def texts(values: Sequence[CellValue]) -> list[str]:
