@@ -27,19 +27,18 @@ def put_readings(book: Book, computed: Computed) -> bool:
     Raises:
         JobError: an entry names a row that the workbook does not have, or two entries name one.
     """
+    job = book.job
     takers: dict[str, list[Taker]] = {}
     for place in book.tables.values():
-        if book.job is not None and place.table is not None and place.table.takes:
-            takers.setdefault(place.table.takes, []).append(Taker(book, book.job, place, place.table, computed))
-    found = False
+        if job is not None and place.table is not None and place.table.takes and job.rows(place.table.takes):
+            takers.setdefault(place.table.takes, []).append(Taker(book, job, place, place.table, computed))
     for path, tables in takers.items():
-        for entry in book.job.rows(path) if book.job else ():
-            found = True
+        for entry in job.rows(path) if job else ():
             there = [taker for taker in tables if taker.key(entry) in taker.rows]
             for taker in tables:
                 if taker in there or not there or taker.concerned(entry):
                     taker.put(entry)
-    return found
+    return bool(takers)
 
 
 class Taker:
@@ -51,7 +50,7 @@ class Taker:
         self.title = place.title.lower()
         self.match = table.match
         columns = [computed.values[f"{place.name}.{column}"] for column in table.match.values()]
-        self.names = [key for key in zip(*map(texts, columns), strict=True)]
+        self.names = list(zip(*map(texts, columns), strict=True))
         self.rows = {folded(key): at for at, key in enumerate(self.names) if all(key)}
         self.targets = [
             (field, field.declared.from_job)
@@ -102,4 +101,7 @@ def folded(key: Iterable[str]) -> Key:
 
 def texts(values: Sequence[CellValue]) -> list[str]:
     """Key cells as text; a whole number as its digits."""
-    return ["" if value is None else f"{value:g}" if isinstance(value, float) else str(value) for value in values]
+    return [
+        "" if value is None else str(int(value)) if isinstance(value, float) and value == int(value) else str(value)
+        for value in values
+    ]
