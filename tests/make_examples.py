@@ -64,7 +64,7 @@ def filled_job() -> str:
     for spool in measured.pop("spool"):
         spools[spool["mark"]].update(spool)
     for name, group in measured.items():
-        job[name] = job.get(name, {}) | group
+        job[name] = [*job.get(name, []), *group] if isinstance(group, list) else job.get(name, {}) | group
     return tomli_w.dumps(job)
 
 
