@@ -6,7 +6,8 @@ held against the same independent oracles that the tests use (`scenes.py`), agai
 sheet, and against the rule that no cell may hold an error value. What nobody notices is a survivor; those that are
 known are explained in `mutants_survivors.md`.
 
-A change that the builder itself refuses (dimensions, circles, names) is no mutant: it could never be built.
+A change that the builder itself refuses (dimensions, circles, names) is no mutant: it could never be built. Nor is one
+that builds the same cells, such as another name in a place that a macro does not use.
 
     python tests/mutants.py                 the score of every sheet that has oracles here
     python tests/mutants.py fitup ends      of these sheets only (macros too, with the word macros)
@@ -232,7 +233,7 @@ def changes(node: Node, owner: Owner, names: Namer) -> Iterator[tuple[str, Node]
         case Number(value):
             yield f"{value:g} becomes {value + 1:g}", Number(value + 1)
         case Text(value):
-            yield f"{value!r} becomes another text", Text("~" + value)
+            yield f"{value!r} becomes another text", Text("@" + value)
         case Truth(value):
             yield f"{value} becomes {not value}", Truth(not value)
         case Call(function, args) if function.upper() in TWINS:
@@ -498,7 +499,7 @@ class Stage:
         self.values = book.values()
         self.stirred = False
         self.found, self.first, self.copied = self._examples(proof) if proves else (None, 0, set[str]())
-        if word := case.unlike(book, set(self.values), self.values) or wrong_in(self.values):
+        if word := case.unlike(book, set(self.values), self.values) or wrong_in(self.book, self.values):
             raise AssertionError(f"{self.name}, with nothing changed: {word}")
         if not case.own:
             book.reset()
@@ -512,6 +513,10 @@ class Stage:
         first = plan.printed + 1 + sum(each.working for each in book.tables["proofs"].fields)
         cells = work_out(book.cases, found, first, proof, self.book.renderer).cells
         return found, first, {str(content) for _, _, content, formula in cells if not formula and "." in str(content)}
+
+    def differs(self, name: str, node: Node) -> bool:
+        """Whether a tree is another than the one that stands there."""
+        return node != (self.singles[name][2] if "@" in name else self.trees[name])
 
     def put(self, nodes: Nodes) -> None:
         """Other trees in their cells; nothing is recomputed.
@@ -580,7 +585,7 @@ class Stage:
             if not self.stirred:
                 return ""
             now |= {name: self.book.take(fields[name]) for name in reached - first}
-            if word := wrong_in(now):
+            if word := wrong_in(self.book, now):
                 return word
             changed = {name for name, column in now.items() if column != self.values.get(name)}
             word = self.case.unlike(self.book, changed, now)
@@ -599,8 +604,8 @@ class _Changed:
         self.proven = [Proven(one.field, nodes.get(one.field.name, one.node)) for one in book.proof.proven]
 
 
-def wrong_in(values: Mapping[str, Sequence[Any]]) -> str:
-    """An error value among these, "" when there is none.
+def wrong_in(book: Live, values: Mapping[str, Sequence[Any]]) -> str:
+    """An error value among these, or a text where a number belongs; "" when there is none.
 
     Raises:
         Refused: a cell leads back to itself.
@@ -611,6 +616,8 @@ def wrong_in(values: Mapping[str, Sequence[Any]]) -> str:
                 if value.kind == "Circ":
                     raise Refused("a cell leads back to itself")
                 return f"{name} holds {value}"
+            if isinstance(value, str) and book.book.fields[name].unit_kind not in ("text", "date"):
+                return f"{name} holds the text {value!r}"
     return ""
 
 
@@ -668,7 +675,7 @@ class Trial:
                 number += 1
 
     def result(self, mutant: Mutant) -> str | None:
-        """What notices a mutant; "" when nothing does, None when it could not be built."""
+        """What notices a mutant; "" when nothing does, None when it could not be built or is built the same."""
         proved: dict[str, Nodes] = {}
         key = (mutant.owner.sheet, mutant.owner.name)
         built = False
@@ -686,9 +693,12 @@ class Trial:
                 nodes = dict(proved[edition])
                 if mutant.owner.kind in ("instead", "macro"):
                     nodes |= changed_singles(mutant, stage.book, self.uses[edition])
+                nodes = {name: node for name, node in nodes.items() if stage.differs(name, node)}
                 if at in quiet and not stage.moved & {name.partition("@")[0] for name in nodes}:
                     continue  # the changed cells are those of the scene's first case, where the change did not show
-                word = stage.noticed(nodes) if nodes else ""
+                if not nodes:
+                    continue  # once macros are written out, the very same formulas
+                word = stage.noticed(nodes)
                 if number == 0 and not stage.stirred:
                     quiet.add(at)
             except Refused:
@@ -819,7 +829,10 @@ def report(results: Iterable[Outcome], every: int, took: str, listed: bool) -> i
         print(f"survives: {name}")
     refused = sum(word is None for _, word in told)
     sample = f"every {every}th mutant, " if every > 1 else ""
-    print(f"{sample}{refused} more that the builder refuses; {len(unknown)} survivors not in {KNOWN.name}; {took}")
+    print(
+        f"{sample}{refused} more that the builder refuses or builds the same; "
+        f"{len(unknown)} survivors not in {KNOWN.name}; {took}"
+    )
     return 0 if share(sum(killed.values()), sum(tried_of.values())) >= WANTED else 1
 
 

@@ -135,6 +135,12 @@ def _joint_patterns(edition: str) -> list[dict[str, Value]]:
             for over in (0.0, 5e-10, 3e-9):
                 beyond = limit - over if limit == low or limit < 0 else limit + over
                 found.append({**four, f"{kind}_{QUARTERS[at]}": beyond})
+    # nearly even, but outside: the unevenness is too small to be said
+    little, off = (0.003, 0.001) if edition == "inch" else (0.02, 0.01)
+    for mean in (high - off, low + off):
+        round_ = {name: mean + little * (1 if name in ("12", "6") else -1) for name in QUARTERS}
+        found.append({**four, **{f"gap_{name}": value for name, value in round_.items()}})
+        found.append({**four, **{f"gap_{name}": 2 * mean - value for name, value in round_.items()}})
     return found
 
 

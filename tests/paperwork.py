@@ -246,6 +246,9 @@ def expected_items(walk: Walk) -> dict[Place, Value]:
             alone = sum(one["item"] == each["item"] for one in inline) == 1
             if item and alone and item.beside is not None and sound(leg):
                 found["items.centre", row] = item.centre
-                found["items.taken", row] = 2 * (item.reach + item.gaps * walk.rules["root_gap"])
+                reach = item.reach + item.gaps * walk.rules["root_gap"]
+                found["items.taken", row] = 2 * reach
+                found["items.left_edge", row] = item.centre - reach
+                found["items.right_edge", row] = item.centre + reach
             row += 1
     return found

@@ -39,6 +39,9 @@ def rarities(edition: str) -> str:
         spool(WN, leg("tee", 70), leg(WN, 0, 80), leg("bevel", 0, -60, **{"from": "L1"}), size="16"),
         spool(WN, leg("tee", 70, enters="branch"), leg("bevel", 0, 80), size="12"),
         spool(WN, leg("tee", 70), leg("bevel", 60), leg(WN, 0, 0, 60, size="6", **{"from": "L1"}), size="12"),
+        # a tee whose run is upright, one with nothing but its branch
+        spool(WN, leg("tee", 70), leg("bevel", up=40), leg(WN, up=-40, **{"from": "L1"})),
+        spool("tee", leg("bevel", 60), start_enters="branch"),
         spool("elbow", leg("elbow", 90), leg("bevel", 0, 90), size="26"),
         spool("elbow_short_radius", leg("elbow", 90), leg("elbow_short_radius", 0, -90), leg("bevel", 80), size="1"),
         # joints of other kinds
@@ -46,6 +49,7 @@ def rarities(edition: str) -> str:
         spool("other", leg("other", 40, joint="threaded", **_other("tap")), start_joint="none", **_other("end", FIRST)),
         spool("plain", leg("weld", 40), leg("weld", 40, inline=[_item("butt", against="end")]), leg("plain", 40)),
         spool("weld", leg("weld", 40), leg("cap", 40, inline=[_item("butt", against="start")])),
+        spool(WN, leg("weld", 40), leg("elbow", 9.125, make_up=True), leg("bevel", 0, 40)),
         # stubs and field gaps
         spool(LJ, leg(LJ, 40, stub="short"), start_stub="short", start_trim="1 in"),
         spool(LJ, leg("bevel", 0, 40, field_gap="full", trim="2 in"), start_stub="long"),

@@ -20,7 +20,7 @@ from gauges import Place, Value
 from live import Live, some
 from oracles import Reader, agree, walked, yard
 from routes import Routes
-from walk import Walk
+from walk import Facts, Walk
 
 Now = Mapping[str, Sequence[Any]]
 TypedCase = tuple[test_route_messages.Cells, str, int, str]
@@ -123,6 +123,7 @@ class Cells(dict[str, Any]):
 
 ROUTE = frozenset({"legs", "cuts", "pieces", "items", "spools"})
 EVERYWHERE = frozenset({"proofs"})
+COUNTED = frozenset({"legs", "route"})
 
 
 def route_look(walk: Walk, silent: bool = False) -> Look:
@@ -157,6 +158,13 @@ def proofs_look(book: Live) -> list[str]:
     verdicts = {value for value in book.column("proofs.verdict") if value is not None}
     right = book.value("checks.right") == len(book.book.cases) and book.value("checks.wrong") == 0
     return [] if verdicts == {gauges.WITHIN} and right else ["a worked example does not come out"]
+
+
+def counts_look(book: Live) -> list[str]:
+    """Sums that a sheet shows of its own rows' words."""
+    said = {name: [bool(value) for value in book.column(f"legs.{name}")] for name in ("stops", "cautions")}
+    told, wanted = book.value("route.legs_told"), f"{sum(said['stops'])} ✗, {sum(said['cautions'])} to look at"
+    return [] if told == wanted else [f"route.legs_told: {told!r}, not {wanted!r}"]
 
 
 def all_of(walk: Walk, typed: Mapping[Place, Value]) -> dict[Place, Value]:
@@ -194,6 +202,7 @@ def scenes() -> list[Scene]:
         *(_said(edition) for edition in ("inch", "mm")),
         *(_rare(edition) for edition in ("inch", "mm")),
         Scene("typed", "inch", lambda: None, _typed),
+        Scene("typed, mm", "mm", lambda: None, _typed_mm),
         Scene("a long spool", "inch", rarities.long_spool, _long),
         *(_kinds(count) for count in (takeoff.PIPE_ROWS, takeoff.PIPE_ROWS + 1, takeoff.PART_ROWS + 1)),
     ]
@@ -262,7 +271,8 @@ def _measured(walk: Walk, before: Mapping[Place, Value]) -> Iterator[Case]:
 def _sketched(walk: Walk, typed: Mapping[Place, Value]) -> Iterator[Case]:
     """Other spools, other pairs of work points."""
     asked: list[tuple[Value, Value, Value]] = [
-        ("Y12", 2.0, 6.0), ("Y12", 6.0, 7.0), ("Y02", 4.0, 0.0), ("Y06", 1.0, 3.0), ("nowhere", 0.0, 1.0),
+        ("Y12", 2.0, 6.0), ("Y02", 1.0, 100.0), ("Y02", 100.0, 1.0), ("Y02", 1.0, 9.0), ("Y12", 6.0, 7.0),
+        ("Y02", 4.0, 0.0), ("Y06", 1.0, 3.0), ("nowhere", 0.0, 1.0),
         (None, 0.5, 1.0), ("Y13", -1.0, 2.0), ("Y13", 1.0, 1.5),
     ]  # fmt: skip
     for spool, one, two in asked:
@@ -270,6 +280,15 @@ def _sketched(walk: Walk, typed: Mapping[Place, Value]) -> Iterator[Case]:
         both = {**typed, **more}
         wanted = drawings.expected_sketch(walk, both, {"one": 0.0, "two": 1.0})
         yield Case(f"sketch {spool} {one} {two}", more, wanted, own=False)
+    joints = [f"{joint.leg.spool} {joint.label}" for joint in gauges.joints_of(walk) if joint.kind != "fillet"]
+    for at, name in enumerate(f"{kind}_{hour}" for kind in ("gap", "hi_lo") for hour in gauges.CLOCK):
+        # every reading of a joint but one
+        row = [f"{joint.leg.spool} {joint.label}" for joint in gauges.joints_of(walk)].index(joints[3 + at])
+        unit = 1.0 if walk.edition == "inch" else 25.4
+        more = {(f"joints.gap_{hour}", row): 0.1 * unit + turn / 5000 for hour, turn in gauges.CLOCK.items()}
+        more |= {(f"joints.hi_lo_{hour}", row): turn / 9000 for hour, turn in gauges.CLOCK.items()}
+        more |= {(f"joints.{name}", row): None, ("dial.joint", 0): joints[3 + at]}
+        yield Case(f"clock without {name}", more, drawings.expected_dial(walk, {**typed, **more}), own=False)
     for joint in ("Y07 W3", "Y01 W1", "nowhere"):
         more = {("dial.joint", 0): joint}
         yield Case(f"clock of {joint}", more, drawings.expected_dial(walk, {**typed, **more}), own=False)
@@ -345,7 +364,13 @@ def _said(edition: str) -> Scene:
                 table = column.partition(".")[0]
                 row = test_route_messages.rows_of(book, f"S{at}", "pieces" if table == "cuts" else table)[place]
                 wanted[column, row] = (case.mm if edition == "mm" and case.mm else case.text) or None
-        return {}, [Case("said", {}, wanted)]
+        # the caution's limit is said to a tenth of a degree
+        at = list(said).index("cocked by more")
+        row = test_route_messages.rows_of(book, f"S{at + 1}", "legs")[0]
+        finer = Case(
+            "limit", {("rules.cocked_max", 0): 2.96}, {("legs.cautions", row): wanted["legs.cautions", row]}, own=False
+        )
+        return {}, [Case("said", {}, wanted, [(COUNTED, counts_look)]), finer]
 
     return Scene(f"sentences {edition}", edition, test_route_messages.job_of_sentences, made)
 
@@ -374,7 +399,7 @@ def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         for at, (_name, (typed, column, row, wanted)) in enumerate(chosen):
             shift = {"spools": spools, "legs": legs, "details": legs, "items": items}
             for (place, below), value in typed.items():
-                marked = place in ("spools.mark", "legs.spool", "items.spool")
+                marked = place in ("spools.mark", "legs.spool", "items.spool", "sketch.spool")
                 table = place.partition(".")[0]
                 cells[place, below + shift.get(table, 0)] = f"{value}{at}" if marked and value else value
             table = column.partition(".")[0]
@@ -383,6 +408,25 @@ def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
             spools, legs, items = spools + 2, legs + 4, items + 1
         cases.append(Case(" / ".join(name for name, _ in chosen), cells, {}, looks, frozenset(watched)))
     return {}, cases
+
+
+def _typed_mm(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """A flanged item without a class of its own takes that of the spool, which is one of EN."""
+    made = test_route_messages.typed
+    leg: dict[str, Value] = {**test_route_messages.LEG_1, "legs.east": 2000.0, "legs.end": "bevel"}
+    item: dict[str, Value] = {
+        "spool": "A",
+        "leg": "L1",
+        "at": 1000.0,
+        "length": 200.0,
+        "ends": "flanged",
+        "flange": "weld_neck_flange",
+    }
+    typed = made(leg, spools__flange_class__0="PN16", **{f"items__{name}__0": value for name, value in item.items()})
+    facts = Facts("mm")
+    hub = facts.value(facts.row("flange_en", size="6", **{"class": "PN16"}), "weld_neck")
+    assert hub is not None
+    return {}, [Case("item", typed, {("items.taken", 0): 200.0 + 2 * hub + 2 * 3.0})]
 
 
 def _typed_case(name: str, said: TypedCase) -> Case:
@@ -396,7 +440,8 @@ def _holds(column: str, row: int, wanted: str) -> Look:
 
     def look(book: Live) -> list[str]:
         told = str(book.value(column, row) or "")
-        return [] if (wanted in told if wanted else not told) else [f"{column} says {told!r}, not {wanted!r}"]
+        right = test_route_messages.says(told, wanted)
+        return [] if right else [f"{column} says {told!r}, not {wanted!r}"]
 
     return look
 
