@@ -32,6 +32,7 @@ SLACK = 1e-9
 
 NORTH, UPWARDS = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
 FLANGES = ("weld_neck_flange", "slip_on_flange", "socket_weld_flange", "lap_joint")
+"""Those that this walk knows; `walk_ends.py` has the rest."""
 ELBOWS = ("elbow", "elbow_short_radius")
 REDUCERS = ("reducer", "eccentric_reducer")
 LOOSE = ("bevel", "plain")
@@ -375,6 +376,7 @@ class Walk:
             pipe = self.facts.row("pipe", size=size, schedule=schedule)
             od, wall = self.facts.value(pipe, "od"), self.facts.value(pipe, "wall")
             assert od is not None and wall is not None
+            begins = self._begins(node, parent, od, entry)
             leg = Leg(
                 spool=said["mark"],
                 name=entry.get("name", f"L{at + 1}"),
@@ -383,8 +385,8 @@ class Walk:
                 size=size,
                 schedule=schedule,
                 flange_class=str(entry.get("class", parent.flange_class if parent else said.get("class", ""))),
-                vector=self._vector(entry),
-                start=parent.end if parent else np.zeros(3),
+                vector=self._goes(entry, begins, said, by_name),
+                start=begins,
                 node=node,
                 od=od,
                 wall=wall,
@@ -411,6 +413,18 @@ class Walk:
                 wrong.add("all trim")
         return Spool(said["mark"], legs, nodes, wrong)
 
+    def _begins(self, node: Node, parent: Leg | None, od: float, entry: Mapping[str, Any]) -> Vector:
+        """Where a leg of this diameter starts: where the one before it ends."""
+        del node, od, entry
+        return parent.end if parent else np.zeros(3)
+
+    def _goes(
+        self, entry: Mapping[str, Any], begins: Vector, spool: Mapping[str, Any], before: Mapping[str, Leg]
+    ) -> Vector:
+        """A leg from its start to its end."""
+        del begins, spool, before
+        return self._vector(entry)
+
     def _vector(self, entry: Mapping[str, Any]) -> Vector:
         parts: list[float | None] = []
         angle = 0.0
@@ -435,16 +449,7 @@ class Walk:
 
     def _meet(self, node: Node) -> None:
         """Take-outs of everything at a work point, from the arms that meet there."""
-        if node.kind == "tee":
-            takes = self._tee(node)
-        elif node.kind in ELBOWS:
-            takes = self._elbow(node)
-        elif node.kind in REDUCERS:
-            takes = self._reducer(node)
-        else:
-            takes = [self._single(node, arm) for arm in node.arms]
-            if node.kind == "weld" and len(node.arms) == 2 and self._turn(node, 1) > self.near:
-                node.wrong.add("turns")
+        takes = self._takes(node)
         for at, (arm, (takeout, doubtful, role)) in enumerate(zip(node.arms, takes, strict=True)):
             typed = self._typed(node, arm)
             if typed is not None:
@@ -456,6 +461,18 @@ class Walk:
                 arm.leg.at_end = made
             else:
                 arm.leg.at_start = made
+
+    def _takes(self, node: Node) -> list[tuple[float | None, bool, str]]:
+        """Take-out of each arm, whether it rests on a value from memory, and its role."""
+        if node.kind == "tee":
+            return self._tee(node)
+        if node.kind in ELBOWS:
+            return self._elbow(node)
+        if node.kind in REDUCERS:
+            return self._reducer(node)
+        if node.kind == "weld" and len(node.arms) == 2 and self._turn(node, 1) > self.near:
+            node.wrong.add("turns")
+        return [self._single(node, arm) for arm in node.arms]
 
     @property
     def near(self) -> float:
@@ -502,27 +519,33 @@ class Walk:
                 found.append((self.facts.value(row, role), self.facts.doubtful(row), role))
         return found
 
+    def _square_within(self, node: Node) -> float:
+        """How far a branch may be off square."""
+        del node
+        return self.near
+
     def _roles(self, node: Node) -> list[str]:
         """Run and branch of the arms at a tee; "" where an arm is neither, or it cannot be said."""
         count = len(node.arms)
         enters = str(node.said.get("start_enters" if node.first else "enters", ""))
         if count == 1:
             return [enters or "run"]
+        square = self._square_within(node)
         apart = {(i, j): between(node.arms[i].away, node.arms[j].away) for i in range(count) for j in range(i)}
         in_line = [pair for pair, angle in apart.items() if 180 - angle <= self.near]
         if in_line:
             roles = ["run" if any(at in pair for pair in in_line) else "" for at in range(count)]
             for at, role in enumerate(roles):
                 others = [angle for pair, angle in apart.items() if at in pair]
-                if not role and all(abs(angle - 90) <= self.near for angle in others):
+                if not role and all(abs(angle - 90) <= square for angle in others):
                     roles[at] = "branch"
-        elif count == 2 and abs(apart[1, 0] - 90) <= self.near:
+        elif count == 2 and abs(apart[1, 0] - 90) <= square:
             roles = [enters, {"run": "branch", "branch": "run", "": ""}[enters]]
             if not enters:
                 node.wrong.add("enters")
         else:
             roles = [""] * count
-            if count == 3 and all(abs(angle - 90) <= self.near for angle in apart.values()):
+            if count == 3 and all(abs(angle - 90) <= square for angle in apart.values()):
                 node.wrong.add("in line")
         if "" in roles and not node.wrong:
             node.wrong.add("lateral")
