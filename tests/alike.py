@@ -155,7 +155,7 @@ def direction(leg: Leg) -> str:
     def shown(angle: float) -> str:
         return f"{math.floor(round(angle * 10, 6) + 0.5) / 10:g}°"
 
-    east, north, up = (round(float(each), 12) for each in leg.vector)
+    east, north, up = (0.0 if abs(each) <= 1e-9 else float(each) for each in leg.vector)
     words = []
     if east or north:
         word = "north" if north > 0 else "south" if north < 0 else ""

@@ -158,6 +158,7 @@ class End:
         doubtful: whether the take-out rests on a value from memory.
         typed: whether the job gives the take-out.
         role: "run" or "branch" at a tee.
+        joint: how the pipe is joined to it; "none" where nothing is joined.
     """
 
     kind: str
@@ -166,6 +167,7 @@ class End:
     doubtful: bool = False
     typed: bool = False
     role: str = ""
+    joint: str = "butt"
 
 
 @dataclass
@@ -456,7 +458,7 @@ class Walk:
                 takeout, doubtful = typed, False
             if takeout is None:
                 node.wrong.add("takeout")
-            made = End(node.kind, takeout, self._gaps(node), doubtful, typed is not None, role)
+            made = End(node.kind, takeout, self._gaps(node), doubtful, typed is not None, role, self.joint(node))
             if arm.comes_in and at == 0:
                 arm.leg.at_end = made
             else:
@@ -487,6 +489,13 @@ class Walk:
         key = "start_takeout" if node.first else "takeout" if arm.comes_in else "takeout_out"
         value = node.said.get(key)
         return None if value is None else self.length(value)
+
+    def joint(self, node: Node) -> str:
+        """How what stands at a work point is joined to its pipes."""
+        if node.kind == "other":
+            return str(node.said["start_joint"] if node.first else node.said["joint"])
+        fillets = {"slip_on_flange": "fillet", "socket_weld_flange": "fillet"}
+        return {**fillets, "bevel": "field", "plain": "none"}.get(node.kind, "butt")
 
     def _gaps(self, node: Node) -> float:
         if node.kind in BUTT:
@@ -814,7 +823,13 @@ class Beside:
 
 
 def laid(
-    leg: Leg, start: Vector, cuts: Sequence[float], items: Sequence[Beside], gap: float, takeouts: tuple[float, float]
+    leg: Leg,
+    start: Vector,
+    cuts: Sequence[float],
+    items: Sequence[Beside],
+    gap: float,
+    takeouts: tuple[float, float],
+    shares: Sequence[tuple[float, float]] | None = None,
 ) -> Vector:
     """Where one arrives who puts a leg's parts down one after the other.
 
@@ -825,7 +840,9 @@ def laid(
         items: what stands within it, in order.
         gap: the root gap.
         takeouts: of what stands at its start and end.
+        shares: root gaps at the ends of each pipe, where they are not as the walk found.
     """
+    shares = [piece.shares for piece in leg.pieces] if shares is None else shares
     against = [said.get("against") for said in leg.said.get("inline", [])]
     steps: list[float] = []
     if leg.said.get("make_up"):
@@ -837,7 +854,7 @@ def laid(
         for at, item in enumerate(items):
             first, last = at == 0 and "start" in against, at == len(items) - 1 and "end" in against
             if not first:
-                steps += pipe_between(leg, cuts, at - ("start" in against), gap)
+                steps += pipe_between(shares, cuts, at - ("start" in against), gap)
             elif not bolted[0]:
                 steps.append(item.gaps * gap)
             steps += [] if first and bolted[0] else [item.flange]
@@ -846,7 +863,7 @@ def laid(
             if last and not bolted[-1]:
                 steps.append(item.gaps * gap)
         if "end" not in against:
-            steps += pipe_between(leg, cuts, len(leg.pieces) - 1, gap)
+            steps += pipe_between(shares, cuts, len(leg.pieces) - 1, gap)
         if "end" not in against or not bolted[-1]:
             steps.append(takeouts[1])
     here = start.copy()
@@ -855,7 +872,6 @@ def laid(
     return here
 
 
-def pipe_between(leg: Leg, cuts: Sequence[float], number: int, gap: float) -> list[float]:
+def pipe_between(shares: Sequence[tuple[float, float]], cuts: Sequence[float], number: int, gap: float) -> list[float]:
     """A pipe with the gaps at its ends."""
-    shares = leg.pieces[number].shares
-    return [shares[0] * gap, cuts[number], shares[1] * gap]
+    return [shares[number][0] * gap, cuts[number], shares[number][1] * gap]

@@ -23,7 +23,6 @@ from walk import (
     SLACK,
     Leg,
     Node,
-    Piece,
     Vector,
     Walk,
     between,
@@ -190,8 +189,9 @@ class WideWalk(Walk):
             return str(said)
         if node.kind in FOLLOWERS:
             return str(node.spool.get("joints", "butt"))
-        other = {"slip_on_flange": "fillet", "socket_weld_flange": "fillet", "threaded_flange": "threaded"}
-        return {**other, "bevel": "field", "plain": "none"}.get(node.kind, "butt")
+        if self.pulled(node):
+            return "none"
+        return "threaded" if node.kind == "threaded_flange" else super().joint(node)
 
     def fitting_class(self, node: Node) -> str:
         """Class of a socket or threaded fitting."""
@@ -250,7 +250,8 @@ class WideWalk(Walk):
         if node.kind in RETURNS:
             for arm in node.arms:
                 if self.inside(arm.leg):
-                    (arm.leg.at_end if arm.comes_in else arm.leg.at_start).gaps = 0.0
+                    end = arm.leg.at_end if arm.comes_in else arm.leg.at_start
+                    end.takeout, end.gaps, end.joint = arm.leg.length / 2, 0.0, "none"  # it has no pipe
 
     def inside(self, leg: Leg) -> bool:
         """Whether a leg is the one within a return."""
@@ -450,8 +451,7 @@ class WideWalk(Walk):
             names.append("takeout_out" if self._turn(node, at) <= self.near else "takeout_branch")
         if len(names) > 1 and "takeout_out" not in names:
             node.wrong.add("straight on")
-        roles = {"takeout": "run", "takeout_out": "run", "takeout_branch": "branch"}
-        return [(self.length(node.said[name]) if name in node.said else None, False, roles[name]) for name in names]
+        return [(self.length(node.said[name]) if name in node.said else None, False, "") for name in names]
 
     def _coupling(self, node: Node) -> list[Take]:
         if len(node.arms) > 1 and self._turn(node, 1) > self.near:
@@ -491,7 +491,7 @@ class WideWalk(Walk):
         return found
 
     def _pieces(self, leg: Leg, gap: float) -> None:
-        if self.inside(leg) or self.pulled(leg.end_node):
+        if self.inside(leg) or (leg.end_node.kind == "bend" and leg.said.get("pulled")):
             return
         super()._pieces(leg, gap)
         if not self.pulled(leg.node) or not leg.pieces:
@@ -511,11 +511,3 @@ class WideWalk(Walk):
             piece.begins = leg.at_start.takeout - math.fsum(bent.straights) - math.fsum(bent.arcs)
         piece.cut_length = piece.mass = piece.bevel_face = piece.bevel_depth = None
         self._measure(piece, leg)
-
-
-def bent_piece(walk: WideWalk, leg: Leg) -> Piece | None:
-    """The pipe that a leg's start belongs to; another leg has it where bends are pulled."""
-    at = leg
-    while walk.pulled(at.end_node):
-        at = at.end_node.arms[1].leg
-    return at.pieces[0] if at.pieces else None
