@@ -58,7 +58,8 @@ class Wild(Routes):
             "thread_make_up_by": rng.choice(["theory", "shop practice"]),
             "precision": "1/32 in" if self.units == "inch" else 1,
         }
-        return job_text([self.spool(f"S{number}") for number in range(1, count + 1)], self.units, rules)
+        made = [self.spool(f"S{number}") for number in range(1, count + 1)]
+        return job_text([*made, *self.on_purpose()], self.units, rules)
 
     def dealt(self, cards: Sequence[str]) -> str:
         """The next of some cards: each comes as often as the others."""
@@ -539,6 +540,49 @@ class Wild(Routes):
         legs.append({**last, "end": "plain"})
         spool["leg"] = legs
         return spool
+
+    def on_purpose(self) -> list[dict[str, Any]]:
+        """Old stock, a fall, a cocked tee; and what cannot be made, a spool for each mistake."""
+        far, near, radius = (self.number(each) for each in (60, 15, 10))
+        small = {"size": "2", "schedule": "80", "joints": "socket", "fitting_class": "3000", "start": "bevel"}
+        plain = {"size": "2", "schedule": "40", "start": "bevel"}
+        bent = {"end": "bend", "radius": radius, "pulled": True}
+        last = {"end": "plain"}
+        old = self.centres("return", "3/4", True)
+        spools: list[dict[str, Any]] = [
+            {"size": "3/4", "schedule": "80", "start": "elbow", "start_stock": "old", "leg": [
+                {"east": far, "end": "elbow", "stock": "old"}, {"north": far, "end": "elbow", "stock": "old"},
+                {"north": far, "up": far, "end": "return", "stock": "old"}, {"east": old, "end": "return"},
+                {"north": -far, "up": -far, "end": "elbow", "stock": "old"}, {"east": far, "north": -2 * far, **last}]},
+            {**plain, "leg": [
+                {"east": far, "end": "elbow"}, {"bearing": 30, "run": far, "fall": "1/8 in/ft", "end": "tee",
+                 "fitting": "stock"}, {"bearing": 30, "run": far, "fall": "1/8 in/ft", "end": "weld"},
+                {"from": "L2", "up": far, "end": "cap"}, {"from": "L3", "bearing": 30, "run": far,
+                 "fall": "1/8 in/ft", **last}]},
+            {**plain, "leg": [{"east": far, **bent}, {"north": near, **bent}, {"up": far, **last}]},
+            {**plain, "leg": [{"east": radius / 2, **bent}, {"north": far, **last}]},
+            {**plain, "leg": [{"east": far, **bent}, {"north": radius / 2, **last}]},
+            {**plain, "leg": [{"east": far, **bent}]},
+            {**plain, "leg": [{"east": far, "end": "lateral", "takeout": near, "takeout_out": near,
+                               "takeout_branch": near}, {"east": far, "north": far, **last}]},
+            {**plain, "leg": [{"east": far, "end": "cross"}, {"north": far, **last},
+                              {"from": "L1", "up": far, **last}]},
+            {**plain, "leg": [{"east": far, "end": "return"}, {"north": far, "end": "return"}, {"east": -far, **last}]},
+            {**plain, "leg": [{"east": far, "end": "return"}, {"north": self.centres("return", "2", False),
+                               "end": "return"}, {"north": far, **last}]},
+            {**plain, "leg": [{"east": far, "end": "elbow", "joint": "none"}, {"north": far, **last}]},
+            {**plain, "leg": [{"east": far, "end": "coupling"}, {"east": far, **last}]},
+            {**small, "leg": [{"east": far, "end": "elbow"}, {"east": far, "north": 2 * far, **last}]},
+            {**small, "leg": [{"east": far, "end": "elbow"}, {"north": near, "end": "elbow", "make_up": True},
+                              {"up": far, **last}]},
+            {**plain, "start": "eccentric_reducer", "start_flat": "bottom", "size": "3", "leg": [
+                {"up": far, "size": "2", **last}]},
+            {**plain, "size": "3", "leg": [{"up": far, "end": "eccentric_reducer", "flat": "top"},
+                                           {"up": far, "size": "2", **last}]},
+            {**plain, "size": "3", "leg": [{"east": far, "end": "eccentric_reducer", "flat": "bottom"},
+                                           {"to": {"east": 2 * far, "up": 0}, "size": "2", **last}]},
+        ]  # fmt: skip
+        return [{"mark": f"P{number}", **spool} for number, spool in enumerate(spools, start=1)]
 
     def side(self, way: Vector, wrong: bool) -> str:
         """A flat side for a pipe in this direction."""

@@ -1,8 +1,8 @@
 """Socket and threaded pipe: take-outs over the whole tables, and the one reading that such a joint has.
 
-A socket takes the pipe to its bottom and a little back (ASME B31.1 Fig. 127.4.4, about 1/16 in); a thread takes it in by
-the hand-tight engagement of ASME B1.20.1 and the wrench turns, which are from memory. The centre lengths are those of
-ASME B16.11 in `reference_tables/`. No published worked example of a socket or threaded cut length was found.
+A socket takes the pipe to its bottom and a little back (ASME B31.1 Fig. 127.4.4, about 1/16 in); a thread takes it in
+by the hand-tight engagement of ASME B1.20.1 and the wrench turns, which are from memory. The centre lengths are those
+of ASME B16.11 in `reference_tables/`. No published worked example of a socket or threaded cut length was found.
 """
 
 from __future__ import annotations
@@ -65,7 +65,7 @@ def screwed(edition: str, size: str, by: str) -> float:
 @pytest.mark.parametrize("by", ["theory", "shop practice"])
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_every_fitting_of_the_tables(edition: str, by: str) -> None:
-    """90s, 45s and tees of every class and size: centre to bottom and the pull-back, or centre to end less the thread."""
+    """90s, 45s, tees of every class and size: centre to bottom and the pull-back, or centre to end less the thread."""
     opened, suffix = book(edition, by), "_in" if edition == "inch" else "_mm"
     takes = opened.column("legs.takeout_end")
     row = 0

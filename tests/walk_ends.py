@@ -107,8 +107,10 @@ class WideWalk(Walk):
         super().__init__(text, edition)
         for spool in self.spools:
             for leg in spool.legs:
-                if any(straight < -SLACK for straight in self._bent(leg).straights):
+                if not leg.items and self._overlaps(leg):
                     spool.wrong.add("bends overlap")
+                if leg.said.get("make_up") and {leg.at_start.joint, leg.at_end.joint} & set(SMALL):
+                    spool.wrong.add("no nipple")
 
     # -- where legs start and end --------------------------------------------------------------------------------------
 
@@ -489,6 +491,15 @@ class WideWalk(Walk):
             found.arcs.append(arc_length(self.length(node.said["radius"]), self._turn(node, 1)))
         self.bent[key] = found
         return found
+
+    def _overlaps(self, leg: Leg) -> bool:
+        """Whether a pulled bend at an end of a leg leaves no straight pipe before what stands at the other end."""
+        if leg.at_start.takeout is None or leg.at_end.takeout is None or leg.said.get("make_up"):
+            return False
+        if not self.pulled(leg.node) and not self.pulled(leg.end_node):
+            return False
+        gaps = (leg.at_start.gaps + leg.at_end.gaps) * self.rules["root_gap"]
+        return leg.length - leg.at_start.takeout - leg.at_end.takeout - gaps < -SLACK
 
     def _pieces(self, leg: Leg, gap: float) -> None:
         if self.inside(leg) or (leg.end_node.kind == "bend" and leg.said.get("pulled")):
