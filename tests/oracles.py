@@ -19,6 +19,7 @@ import takeoff
 from gauges import CLOCK, DIAMETERS, QUARTERS, Place, Value
 from live import Live, some
 from walk import Walk
+from walk_ends import WideWalk
 
 YARD = Path(__file__).with_name("yard.toml")
 TOLERANCE = 1e-9
@@ -51,7 +52,7 @@ def yard() -> str:
 @cache
 def walked(text: str, edition: str) -> Walk:
     """A job walked."""
-    return Walk(text, edition)
+    return WideWalk(text, edition)
 
 
 @cache
