@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+import alike
 import drawings
 import gauges
 import paperwork
@@ -130,12 +131,12 @@ def route_look(walk: Walk, silent: bool = False) -> Look:
     """Legs, pieces and totals against the walk, laid down through space; `silent`: what is said is looked at too."""
 
     def look(book: Live) -> list[str]:
-        rows = test_route.Rows(Cells(book))
+        rows = alike.Rows(Cells(book))
         for spool in walk.spools:
-            found = [*test_route.legs_unlike(rows, spool), *test_route.pieces_unlike(rows, spool, walk)]
+            found = [*alike.legs_unlike(rows, spool), *alike.pieces_unlike(rows, spool, walk)]
             if found:
                 return found
-        found = [*test_route.totals_unlike(rows, walk), *test_route.unlaid(walk, rows)]
+        found = [*alike.totals_unlike(rows, walk), *test_route.unlaid(walk, rows)]
         return found or (test_route.unsaid(walk, rows) if silent else [])
 
     return look

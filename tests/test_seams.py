@@ -13,9 +13,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from alike import same
 from live import Live, Value, job_of, some
 from routes import job_text
-from test_route import same
 from walk import NORTH, UPWARDS, Leg, Piece, Vector, Walk, between
 
 from workbook_builder.errors import JobError
@@ -138,9 +138,9 @@ def case(seed: int) -> tuple[str, dict[str, dict[str, float]]]:
             parts = ["-1", "-2"] if "inline" in each else [""]
             for part in parts:
                 said: dict[str, Any] = {}
-                for key, chance in (("seam", 0.8), ("start_seam", 0.25), ("end_seam", 0.25)):
+                for name, chance in (("seam", 0.8), ("start_seam", 0.25), ("end_seam", 0.25)):
                     if rng.random() < chance:
-                        said[key] = rng.choice([0, 12, 12.5, 3, 6, 9.25, round(rng.uniform(1, 12.9), 2)])
+                        said[name] = rng.choice([0, 12, 12.5, 3, 6, 9.25, round(rng.uniform(1, 12.9), 2)])
                 if said:
                     seams[f"S{at}-L{number}{part}"] = said
     return job_text(spools), seams
