@@ -136,13 +136,13 @@ def case(seed: int) -> tuple[str, dict[str, dict[str, float]]]:
         )
         for number, each in enumerate(legs, start=1):
             parts = ["-1", "-2"] if "inline" in each else [""]
-            for part in parts:
+            for suffix in parts:
                 said: dict[str, Any] = {}
                 for name, chance in (("seam", 0.8), ("start_seam", 0.25), ("end_seam", 0.25)):
                     if rng.random() < chance:
                         said[name] = rng.choice([0, 12, 12.5, 3, 6, 9.25, round(rng.uniform(1, 12.9), 2)])
                 if said:
-                    seams[f"S{at}-L{number}{part}"] = said
+                    seams[f"S{at}-L{number}{suffix}"] = said
     return job_text(spools), seams
 
 
