@@ -83,7 +83,8 @@ def legs_unlike(rows: Rows, spool: Spool) -> Iterator[str]:
             # where legs cannot meet as they do, the workbook says so, and a take-out more or less tells nothing
             if not node.wrong - {"takeout", "run sizes"}:
                 pairs[f"takeout_{side}"] = (rows.leg(leg, f"takeout_{side}"), end.takeout)
-                pairs[f"memory_{side}"] = (rows.leg(leg, f"memory_{side}"), end.doubtful)
+                if end.takeout is not None:
+                    pairs[f"memory_{side}"] = (rows.leg(leg, f"memory_{side}"), end.doubtful)
                 pairs[f"role_{side}"] = (rows.leg(leg, f"role_{side}"), end.role or None)
         if not leg.node.wrong | leg.end_node.wrong:
             pairs["shop_welds"] = (rows.leg(leg, "shop_welds"), leg.shop_welds)

@@ -161,6 +161,7 @@ SENTENCES = {
     "flat side": ["The flat side must be square to the pipe"],
     "pulled schedules": ["both legs have one schedule"],
     "no such joint": ["is butt, socket or threaded"],
+    "pulled by hand": ["clear its take-outs and trim"],
     "pulled alone": ["A pulled bend needs a pipe on both sides."],
 }
 

@@ -208,7 +208,7 @@ class WideWalk(Walk):
             return super()._gaps(node)
         if node.kind == "bend" and node.said.get("pulled"):
             return 0.0
-        return 1.0 if self.joint(node) == "butt" and node.kind in (*ALL_BUTT, "other", *FOLLOWERS) else 0.0
+        return 1.0 if self.joint(node) == "butt" and node.kind in (*ALL_BUTT, "other") else 0.0
 
     def make_up_of(self, size: str) -> float | None:
         """How far a pipe of this size is screwed in."""
@@ -245,6 +245,8 @@ class WideWalk(Walk):
             node.wrong.add("no such joint")
         super()._meet(node)
         if node.kind == "bend" and node.said.get("pulled"):
+            if {"takeout", "takeout_out", "trim"} & set(node.said):
+                node.wrong.add("pulled by hand")
             if len(node.arms) < 2 or any(arm.leg.said.get("make_up") for arm in node.arms):
                 node.wrong.add("pulled alone")
             elif len({arm.leg.schedule for arm in node.arms}) > 1:
@@ -393,7 +395,8 @@ class WideWalk(Walk):
     # -- where more than two meet --------------------------------------------------------------------------------------
 
     def _square_within(self, node: Node) -> float:
-        return COCKED_TEE + SLACK if node.said.get("fitting") == "stock" and not node.first else self.near
+        cocked = node.said.get("fitting") == "stock" and not node.first and self.joint(node) not in SMALL
+        return COCKED_TEE + SLACK if cocked else self.near
 
     def _tee(self, node: Node) -> list[Take]:
         if self.joint(node) not in SMALL:
