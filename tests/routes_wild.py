@@ -43,6 +43,7 @@ class Wild(Routes):
         super().__init__(seed, units)
         self.suffix = "_in" if units == "inch" else "_mm"
         self.decks: dict[tuple[str, ...], list[str]] = {}
+        self.style = "butt"
         self.joints = "butt"
         self.shifted = False
 
@@ -87,13 +88,15 @@ class Wild(Routes):
 
     def flange_class(self, kind: str, size: str) -> str:
         known = [row["class"] for row in _rows("flange") if row["size"] == size and row[COLUMN[kind]]]
+        if kind == "threaded_flange" and not self.has("pipe_thread", size=size):
+            known = []
         return self.rng.choice(known) if known else ""
 
     # -- a spool -------------------------------------------------------------------------------------------------------
 
     def spool(self, mark: str) -> dict[str, Any]:
         """A spool of one of the styles."""
-        style = self.dealt(STYLES)
+        style = self.style = self.dealt(STYLES)
         self.joints = style if style in SMALL_SIZES else "butt"
         self.shifted = False
         if style == "closing":
@@ -121,7 +124,9 @@ class Wild(Routes):
         rng = self.rng
         spool: dict[str, Any] = {"mark": mark, "size": size, "schedule": ""}
         kinds = ["elbow", "tee", *FLANGES, "cap", "weld", "bevel", "plain", "other"]
-        kinds += ["elbow_3d", "reducer"] if self.joints == "butt" else ["coupling", "half_coupling", "union"]
+        if style != "mixed" and self.joints == "butt":
+            kinds.append("reducer")
+        kinds += ["elbow_3d"] if self.joints == "butt" else ["coupling", "half_coupling", "union"]
         start = self.dealt(kinds)
         if self.joints != "butt" or style == "mixed":
             small = self.joints if self.joints != "butt" else rng.choice(["socket", "threaded"])
@@ -179,6 +184,10 @@ class Wild(Routes):
                     waiting.append(after)
         return legs
 
+    def odd(self, low: float, high: float) -> float:
+        """An angle that is not half way between two tenths, where programs round as they like."""
+        return round(self.rng.uniform(low, high), 1) + 0.037
+
     # -- what leaves a work point --------------------------------------------------------------------------------------
 
     def corner(self, way: Vector, angle: float) -> Vector:
@@ -192,7 +201,7 @@ class Wild(Routes):
 
     def smaller(self, size: str) -> str:
         """A size that is not larger, of the spool's own list."""
-        known = SMALL_SIZES.get(self.joints, SIZES)
+        known = SMALL_SIZES["socket"] if self.style == "mixed" else SMALL_SIZES.get(self.joints, SIZES)
         return self.rng.choice([each for each in known if self.od(each) <= self.od(size)] or [size])
 
     def leaving(
@@ -205,7 +214,7 @@ class Wild(Routes):
             angle = rng.choice([90.0, 90.0, 45.0, 45.0, 89.9, 45.1] if rng.random() < 0.93 else [60.0, 30.0, 100.0])
             return [(self.corner(way, angle), size, {})]
         if kind in ("elbow", "elbow_short_radius", "elbow_3d"):
-            angle = rng.choice([90.0, 45.0, round(rng.uniform(5, 89), 2)] if rng.random() < 0.95 else [0.0, 120.0])
+            angle = rng.choice([90.0, 45.0, self.odd(5, 89)] if rng.random() < 0.95 else [0.0, 120.0])
             if rng.random() < 0.15:
                 said["fitting"] = rng.choice(["stock", "cut"])
             if kind == "elbow" and size == "3/4":
@@ -213,7 +222,7 @@ class Wild(Routes):
             return [(self.corner(way, angle), size, {})]
         if kind == "bend":
             said["radius"] = self.number(rng.uniform(2.5, 6) * self.od(size) / self.inch)
-            angle = rng.choice([90.0, 45.0, round(rng.uniform(5, 165), 2)]) if rng.random() < 0.97 else 175.0
+            angle = rng.choice([90.0, 45.0, self.odd(5, 165)]) if rng.random() < 0.97 else 175.0
             if rng.random() < 0.6:
                 said["pulled"] = True
             elif rng.random() < 0.6:
@@ -233,7 +242,7 @@ class Wild(Routes):
         if kind == "cross":
             return self.cross(way, size, said)
         if kind == "lateral":
-            out = self.turned(way, rng.choice([45.0, 60.0, 30.0, round(rng.uniform(20, 150), 1)]))
+            out = self.turned(way, rng.choice([45.0, 60.0, 30.0, self.odd(20, 150)]))
             for name in ("takeout", "takeout_out", "takeout_branch"):
                 said[name] = self.number(rng.uniform(2, 12))
             straight = way if rng.random() < 0.96 else self.turned(way, 20)
@@ -549,7 +558,16 @@ class Wild(Routes):
         bent = {"end": "bend", "radius": radius, "pulled": True}
         last = {"end": "plain"}
         old = self.centres("return", "3/4", True)
+        branched: list[dict[str, Any]] = [
+            {"east": far, "end": "tee"}, {"east": far, "end": "coupling"}, {"east": far, "end": "half_coupling"},
+            {"from": "L1", "size": "3/4", "schedule": "80", "north": far, "end": "union", "takeout": near / 10},
+            {"north": far, "end": "cross"}, {"north": far, "end": "cap", "joint": "socket", "takeout": near / 9},
+            {"from": "L5", "size": "1/2", "schedule": "80", "up": far, "end": "threaded_flange", "class": "150"},
+            {"from": "L5", "size": "1/2", "schedule": "80", "up": -far, "end": "socket_weld_flange", "class": "150"},
+        ]  # fmt: skip
         spools: list[dict[str, Any]] = [
+            {**small, "leg": branched},
+            {**small, "joints": "threaded", "leg": branched},
             {"size": "3/4", "schedule": "80", "start": "elbow", "start_stock": "old", "leg": [
                 {"east": far, "end": "elbow", "stock": "old"}, {"north": far, "end": "elbow", "stock": "old"},
                 {"north": far, "up": far, "end": "return", "stock": "old"}, {"east": old, "end": "return"},
@@ -563,6 +581,8 @@ class Wild(Routes):
             {**plain, "leg": [{"east": radius / 2, **bent}, {"north": far, **last}]},
             {**plain, "leg": [{"east": far, **bent}, {"north": radius / 2, **last}]},
             {**plain, "leg": [{"east": far, **bent}]},
+            {**plain, "leg": [{"east": far, **bent}, {"north": far, "schedule": "80", **last}]},
+            {**small, "leg": [{"east": far, "end": "coupling"}, {"east": far, "north": near, **last}]},
             {**plain, "leg": [{"east": far, "end": "lateral", "takeout": near, "takeout_out": near,
                                "takeout_branch": near}, {"east": far, "north": far, **last}]},
             {**plain, "leg": [{"east": far, "end": "cross"}, {"north": far, **last},
