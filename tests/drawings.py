@@ -109,7 +109,8 @@ def expected_sketch(walk: Walk, typed: Typed, said: Mapping[str, float]) -> dict
     """
     spool = chosen(walk, typed)
     if spool is None:
-        return {("sketch.told", 0): "no such spool", ("sketch.straight_overall", 0): None}
+        told = "no such spool" if typed.get(("sketch.spool", 0)) else "no spool yet: type one on Spools"
+        return {("sketch.told", 0): told, ("sketch.straight_overall", 0): None}
     points = [np.zeros(3), *(leg.end for leg in spool.legs)]
     flat = [_paper(point) for point in points]
     across, upwards = zip(*flat, strict=True)

@@ -44,7 +44,7 @@ class Wrong:
 
 
 READINGS = (
-    "rules", "spools", "route", "details", "leg_more",
+    "rules", "spools", "route", "details", "leg_more", "outlets",
     "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
     "material", "key", "tables_used", "method", "checks",
 )  # fmt: skip

@@ -41,7 +41,7 @@ from workbook_builder.prove import Proof, Proven, reference
 from workbook_builder.template import Check, Formula, SheetTemplate, for_edition
 
 SHEETS = (
-    "rules", "spools", "route", "details", "leg_more",
+    "rules", "spools", "route", "details", "leg_more", "outlets",
     "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
     "material", "checks",
 )  # fmt: skip

@@ -22,7 +22,7 @@ from workbook_builder.errors import JobError
 
 WN, SO, SW, LJ = FLANGES
 SHEETS = (
-    "rules", "spools", "route", "details", "leg_more", "items", "cutlist", "cut_steps", "connections", "bolting", "key",
+    "rules", "spools", "route", "details", "leg_more", "outlets", "items", "cutlist", "cut_steps", "connections", "bolting", "key",
     "tables_used",
 )  # fmt: skip
 EDITIONS = ("inch", "mm")

@@ -16,7 +16,7 @@ from workbook_builder.job import Job
 from workbook_builder.job_reading import load_schema, parse_job
 from workbook_builder.job_schema import Schema
 from workbook_builder.read import Reading, read_workbook
-from workbook_builder.record import job_path, job_text
+from workbook_builder.record import job_file, job_path
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "output_examples"
 DEMO = EXAMPLES / "mill_creek.toml"
@@ -33,7 +33,9 @@ def schema(made: Workshop) -> Schema:
 
 
 def job_from(reading: Reading, schema: Schema, made: Workshop) -> Job:
-    return parse_job(job_text(reading, schema, made.units), reading.file, schema, made.library)
+    written = job_file(reading, schema, made)
+    assert written.left_out == []
+    return parse_job(written.text, reading.file, schema, made.library)
 
 
 def typed_values(reading: Reading) -> dict[str, list[object]]:
@@ -56,7 +58,9 @@ def random_filling(reading: Reading, seed: int, schema: Schema) -> dict[tuple[st
     chance = random.Random(seed)
     filling: dict[tuple[str, str], Typed] = {}
     for one in reading.names:
-        shape = one.table in ("legs", "spools", "details", "more", "items") or one.name.partition(".")[0] in (
+        shape = one.table in ("legs", "spools", "details", "more", "outlets", "items") or one.name.partition(".")[
+            0
+        ] in (
             "rules",
             "start",
         )

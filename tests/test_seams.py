@@ -21,7 +21,7 @@ from walk import NORTH, UPWARDS, Leg, Piece, Vector, Walk, between
 from workbook_builder.errors import JobError
 
 SHEETS = (
-    "rules", "spools", "route", "details", "leg_more", "items", "cutlist", "cut_steps", "seams", "key", "tables_used",
+    "rules", "spools", "route", "details", "leg_more", "outlets", "items", "cutlist", "cut_steps", "seams", "key", "tables_used",
 )  # fmt: skip
 SIZES = {"1/2": "STD", "3": "STD", "6": "STD", "16": "STD"}
 WN = "weld_neck_flange"
@@ -134,15 +134,15 @@ def case(seed: int) -> tuple[str, dict[str, dict[str, float]]]:
                 "leg": legs,
             }
         )
-        for number, each in enumerate(legs, start=1):
-            parts = ["-1", "-2"] if "inline" in each else [""]
-            for part in parts:
+        for number, made in enumerate(legs, start=1):
+            parts = ["-1", "-2"] if "inline" in made else [""]
+            for tail in parts:
                 said: dict[str, float] = {}
                 for key, chance in (("seam", 0.8), ("start_seam", 0.25), ("end_seam", 0.25)):
                     if rng.random() < chance:
                         said[key] = rng.choice([0, 12, 12.5, 3, 6, 9.25, round(rng.uniform(1, 12.9), 2)])
                 if said:
-                    seams[f"S{at}-L{number}{part}"] = said
+                    seams[f"S{at}-L{number}{tail}"] = said
     return job_text(spools), seams
 
 

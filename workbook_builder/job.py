@@ -21,7 +21,9 @@ TYPED_KEY = "typed"
 """A table of the job file for typed cells that no other key covers: a cell's name and its value, or a column's list."""
 
 JobValue = Quantity | By | str | bool | int | float | date
-Typed = str | int | float | bool | date | list[str | int | float | bool | date]
+Loose = str | int | float | bool | date
+Typed = Loose | list[Loose] | dict[str, Loose]
+"""What `typed` may say of a cell, of a column from its first row on, or of a column's rows by number, from 1."""
 
 
 class Row:
@@ -35,7 +37,7 @@ class Row:
         values: every value it has: typed, inherited, or by default.
     """
 
-    __slots__ = ("_given", "_number", "_referred", "group", "index", "key", "parent", "values")
+    __slots__ = ("_given", "_number", "_referred", "_within", "group", "index", "key", "parent", "values")
 
     def __init__(self, group: Group, index: int, number: int, parent: Row | None) -> None:
         self.group = group
@@ -46,6 +48,7 @@ class Row:
         self._number = number
         self._given: frozenset[str] = frozenset()
         self._referred: dict[str, Row] = {}
+        self._within: dict[str, Row | None] = {}
 
     @property
     def place(self) -> str:
@@ -59,7 +62,10 @@ class Row:
         return f"{self.parent.place}, {own}" if self.parent else own
 
     def value(self, path: str) -> JobValue | None:
-        """A value of this row or of one it stands in ("oven.tray.width", "oven.mark"), None where absent.
+        """A value of this row, of one it stands in, or of a table that stands once in it, None where absent.
+
+        "oven.tray.width" and "oven.mark" are both values of a tray; so is "oven.tray.glaze.colour" where a tray has at
+        most one glaze.
 
         A path ending in ".by" gives the quantity of a value of the form "by 45 deg".
 
@@ -69,6 +75,9 @@ class Row:
         head, _, name = path.rpartition(".")
         row: Row | None = self
         while row is not None:
+            if head in row._within:
+                inner = row._within[head]
+                return None if inner is None else inner.values.get(name)
             if row.group.path == head:
                 if name not in row.values and not any(one.name == name for one in row.group.field):
                     known = [f"{head}.{one.name}" for one in row.group.field]

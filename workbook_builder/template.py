@@ -130,6 +130,7 @@ class Check(Declared):
     level: Literal["stop", "caution"] = "stop"  # stop: cannot be made; caution: may be made, look first
     counts_in: str = ""  # the sheet, or sheet.section, that shows how often this is said
     section: str = ""
+    apart: str = ""  # a table's check that is told in a column of its own, because one formula holds only so much
 
 
 class Table(Declared):
@@ -150,6 +151,7 @@ class Table(Declared):
     filter: bool = False  # arrows in the heading that filter the rows; one table a sheet
     takes: str = ""  # path of job entries that fill its typed cells, found by `match`
     match: dict[str, str] = {}  # job path -> column: an entry belongs to the row where all of these are alike
+    prints: int = 0  # rows that are printed; what stands below them stays on the screen
     lines: int = 1  # lines of text that a row has room for, where sentences come later
     seed: bool = False  # a thin locked row under the heading, for `above`
     edition: OneEdition = ""  # only in this edition
@@ -222,6 +224,7 @@ class SheetTemplate(Declared):
     chart: list[Chart] = []
     example: list[Example] = []
     macro: dict[str, Macro] = {}
+    serves: str = ""  # the sheet that this one works for: it says so, and a print shows its heading alone
     made: str = ""  # "tables", "reference", "checks" or "method": filled by the builder
     tables: list[str] = []  # with made = "reference": the reference tables it shows whole
     name: str = ""  # set from the file's name
@@ -239,6 +242,7 @@ class WorkbookTemplate(Declared):
     name: str = ""
     file: str = ""
     headline: str = ""  # the name shown at the top right of every other sheet
+    describes_job: bool = False  # its typed cells are a job and nothing else: other workbooks are built from it
     page_header: dict[str, str] = {}  # word and job path, for the header of every printed page
 
 
