@@ -23,18 +23,30 @@ Typed = Mapping[Place, Value]
 HAIR = 1e-9
 FARTHEST = 1e12
 QUARTERS = ("12", "3", "6", "9")
+SMALL = ("socket", "threaded")
 CLOCK = {"12": 0, "1_30": 45, "3": 90, "4_30": 135, "6": 180, "7_30": 225, "9": 270, "10_30": 315}
 DIAMETERS = {"12_6": 0, "1_7": 45, "3_9": 90, "4_10": 135}
 WORDS = {
     "weld_neck_flange": "weld neck flange",
     "slip_on_flange": "slip-on flange",
     "socket_weld_flange": "socket weld flange",
+    "threaded_flange": "threaded flange",
     "lap_joint": "stub end, lap joint",
     "elbow": "elbow, long radius",
     "elbow_short_radius": "elbow, short radius",
+    "elbow_3d": "elbow, 3D radius",
+    "bend": "bend",
+    "reducing_elbow": "elbow, reducing",
+    "return": "return, long radius",
+    "return_short_radius": "return, short radius",
     "tee": "tee",
+    "cross": "cross",
+    "lateral": "lateral",
     "reducer": "reducer",
     "eccentric_reducer": "reducer, eccentric",
+    "coupling": "coupling",
+    "half_coupling": "half coupling",
+    "union": "union",
     "cap": "cap",
     "weld": "pipe to pipe",
     "bevel": "bevelled end",
@@ -59,6 +71,7 @@ LIMITS: Mapping[str, tuple[float | None, float | None]] = {
     "square_max": (None, None),
     "slip_on_setback": (1 / 4, 6.0),
     "socket_pullback": (1 / 16, 1.6),
+    "socket_within": (1 / 32, 0.8),
 }
 """Defaults, inch and mm."""
 
@@ -77,7 +90,7 @@ class Joint:
 
     Attributes:
         leg: the leg it is listed with.
-        kind: butt, fillet or field.
+        kind: butt, fillet, socket, threaded or field.
         first, second: the words of its two parts, in the order of the walk.
         piece: the pipe at it, whose far end swings.
         first_end, second_end: rows of Ends (0-based) of the pipe ends that meet here.
@@ -122,18 +135,18 @@ def end_words(leg: Leg, at_start: bool) -> str:
     if end.kind == "other":
         item = node.said.get("start_item" if node.first else "item")
         return str(item) if item else WORDS["other"]
-    return WORDS[end.kind]
+    return kind_words(end.kind, end.joint)
+
+
+def kind_words(kind: str, joint: str) -> str:
+    """What stands at an end; elbows of socket and threaded pipe have one radius, so nobody names it."""
+    return "elbow" if kind == "elbow" and joint in SMALL else WORDS[kind]
 
 
 def how_joined(leg: Leg, at_start: bool) -> str:
     """How the pipe is joined to what stands at an end of its leg; "" where nothing is welded there."""
-    end, node = (leg.at_start, leg.node) if at_start else (leg.at_end, leg.end_node)
-    if end.kind in ("slip_on_flange", "socket_weld_flange"):
-        return "fillet"
-    if end.kind == "other":
-        joint = str(node.said["start_joint" if node.first else "joint"])
-        return joint if joint in ("butt", "fillet") else ""
-    return {"bevel": "field", "plain": ""}.get(end.kind, "butt")
+    joint = (leg.at_start if at_start else leg.at_end).joint
+    return "" if joint == "none" else joint
 
 
 def items_said(walk: Walk, leg: Leg) -> list[Mapping[str, Any]]:
@@ -152,7 +165,7 @@ def item_part(said: Mapping[str, Any], item: Item) -> _Part:
     flange = str(said.get("flange", ""))
     if said["ends"] == "butt":
         return _Part(item.name, "butt", item=item, flange=flange)
-    how = "butt" if flange in ("weld_neck_flange", "lap_joint") else "fillet"
+    how = {"weld_neck_flange": "butt", "lap_joint": "butt", "threaded_flange": "threaded"}.get(flange, "fillet")
     return _Part(WORDS.get(flange, item.name), how, item=item, flange=flange)
 
 
@@ -163,7 +176,7 @@ def joints_of(walk: Walk) -> list[Joint]:
     for spool in walk.spools:
         in_spool = [joint for leg in spool.legs for joint in _joints(walk, leg, rows)]
         for at, joint in enumerate(in_spool, start=1):
-            joint.label = f"{'FW' if joint.kind == 'field' else 'W'}{at}"
+            joint.label = f"{'FW' if joint.kind == 'field' else 'T' if joint.kind == 'threaded' else 'W'}{at}"
         found += in_spool
     return found
 
@@ -184,7 +197,8 @@ def _joints(walk: Walk, leg: Leg, rows: Mapping[int, int]) -> Iterator[Joint]:
     if leg.said.get("make_up"):
         yield Joint(leg, "butt", start.words, end.words, None, None, None, short(end.words), start.flange)
         return
-    pipes = [_Part(piece.mark, piece=piece, row=rows[id(piece)]) for piece in leg.pieces]
+    pieces = pipes_at(leg)[:1] if runs_on(leg) else leg.pieces
+    pipes = [_Part(piece.mark, piece=piece, row=rows[id(piece)]) for piece in pieces]
     said = items_said(walk, leg)
     items = [item_part(*each) for each in zip(said, leg.items, strict=True)]
     chain = [start]
@@ -220,7 +234,20 @@ def _next_piece(leg: Leg) -> Piece | None:
     after = leg.end_node.arms[1].leg
     if any(each.get("against") == "start" for each in after.said.get("inline", [])):
         return None
-    return after.pieces[0] if after.pieces else None
+    pipes = pipes_at(after)
+    return pipes[0] if pipes else None
+
+
+def runs_on(leg: Leg) -> bool:
+    """Whether its pipe runs on into the next leg, bent where they meet."""
+    return leg.at_end.kind == "bend" and leg.at_end.joint == "none"
+
+
+def pipes_at(leg: Leg) -> list[Piece]:
+    """The pipes that begin with a leg: those of the leg that its pipe runs on to."""
+    while runs_on(leg):
+        leg = leg.end_node.arms[1].leg
+    return leg.pieces
 
 
 def _joint(leg: Leg, left: _Part, right: _Part, first: bool, last: bool, rows: Mapping[int, int]) -> Joint | None:
@@ -367,9 +394,24 @@ class Limits:
         for name, defaults in LIMITS.items():
             given = walk.length(said[name]) if name in said else defaults[at]
             self.found[name] = number(typed[f"rules.{name}", 0]) if (f"rules.{name}", 0) in typed else given
+        self.facts = walk.facts
+        turns = typed.get(("rules.thread_within_turns", 0), said.get("thread_within_turns", 1))
+        self.turns = number(turns)
+        self.made_up_by = typed.get(("rules.thread_make_up_by", 0), said.get("thread_make_up_by", "theory"))
 
     def __getitem__(self, name: str) -> float | None:
         return self.found[name]
+
+    def own(self, kind: str, size: str) -> tuple[float | None, float | None]:
+        """What a socket is pulled back or a thread screwed in, and how far that may be off; a turn is one pitch."""
+        if kind == "socket":
+            return self["socket_pullback"], self["socket_within"]
+        row = self.facts.row("pipe_thread", size=size)
+        made_up = self.facts.value(row, "make_up" if self.made_up_by == "theory" else "shop_make_up")
+        if not row or self.turns is None:
+            return made_up, None
+        pitch = (1.0 if self.facts.edition == "inch" else 25.4) / float(row["threads_per_inch"])
+        return made_up, self.turns * pitch
 
     @property
     def band(self) -> float | None:
@@ -511,6 +553,7 @@ def _reading(
         "hi_lo_shift": moved,
         "hi_lo_shift_at": None if shift is None or moved is None or not points(moved, edition) else shift.at,
         "hi_lo_after_shift": None if shift is None else abs(shift.mean) + abs(shift.twice),
+        "hi_lo_left": None if shift is None else shift.left,
     }
     low, high, most = limits["root_gap_min"], limits["root_gap_max"], limits["hi_lo_max"]
     open_gaps = [value for value in (*gaps.values(), worst_gap) if value is not None]
@@ -523,7 +566,12 @@ def _reading(
         for word, values in (("gap", gaps), ("hi-lo", steps_read))
     ]
     asked = [f"{word} at {', '.join(names)}" for word, names in unread if names]
-    if joint.kind == "fillet":
+    own = number(typed.get(("joints.drawn_back", row)))
+    if joint.kind in SMALL:
+        wanted, within = limits.own(joint.kind, leg.size)
+        line |= {"own_wanted": wanted, "own_within": within}
+        verdict, action = _small(joint.kind, own, wanted, within, edition)
+    elif joint.kind == "fillet":
         verdict, action = FILLET, _fillet(joint, limits, edition)
     elif gap_bad or step_bad:
         verdict = OUTSIDE
@@ -542,6 +590,25 @@ def _reading(
     else:
         verdict, action = WITHIN, "Within the limits typed on Rules: ready to tack."
     return line | {"verdict": verdict, "action": action}
+
+
+def _small(kind: str, own: float | None, wanted: float | None, within: float | None, edition: str) -> tuple[str, str]:
+    """Verdict and sentence of a socket or threaded joint: it has one reading of its own."""
+    if wanted is None or within is None:
+        return (OPEN if own is None else NO_RULE), "A rule is blank, or the table has no such thread."
+    told = fine(wanted, edition)
+    if own is None:
+        if kind == "socket":
+            return OPEN, f"Bottom the pipe, scribe it, pull back {told}, and type what it is."
+        return OPEN, f"Screw in {told} †, and type how far it went."
+    if abs(own - wanted) <= within + HAIR:
+        return WITHIN, "Within the limits typed on Rules" + (": ready to tack." if kind == "socket" else ".")
+    off = fine(own - wanted, edition)
+    if kind == "socket":
+        move = "push in" if own > wanted else "draw out"
+        return OUTSIDE, f"Pulled back {fine(own, edition)}, wanted {told}: {move} by {off}."
+    what = "too far: look at thread and gauge, do not back it off" if own > wanted else f"screw in {off} more"
+    return OUTSIDE, f"Screwed in {fine(own, edition)}, wanted {told}: {what}."
 
 
 def _fillet(joint: Joint, limits: Limits, edition: str) -> str:

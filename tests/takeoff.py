@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from gauges import WORDS, Place, Value
-from walk import ELBOWS, FLANGES, LOOSE, Leg, Node, Walk, _rows
+from gauges import SMALL, WORDS, Place, Value, kind_words
+from walk import LOOSE, Leg, Node, Walk, _rows
+from walk_ends import CORNERS, FLANGES, RETURNS, WideWalk
 
 PIPE_ROWS, PART_ROWS = 14, 40
 """Kinds that the lists of the sheet have rows for."""
@@ -66,32 +67,54 @@ def turn_said(node: Node, walk: Walk) -> str:
         return " 90"
     turn = walk._turn(node, 1)
     near = walk.near
+    made_at_45 = node.kind in ("elbow", "elbow_3d")
+    if node.kind == "bend":
+        tenths = math.floor(round(turn * 10, 6) + 0.5)
+        return f" {tenths // 10}" + (f".{tenths % 10}" if tenths % 10 else "") + "°"
     if abs(turn - 90) <= near:
         return " 90"
-    if node.kind == "elbow" and abs(turn - 45) <= near:
+    if made_at_45 and abs(turn - 45) <= near:
         return " 45"
     if node.said.get("fitting") == "stock":
-        return " 90" if node.kind != "elbow" or turn > 67.5 else " 45"
+        return " 90" if not made_at_45 or turn > 67.5 else " 45"
     rounded = math.floor(round(turn * 10, 6) + 0.5)
     return f" 90 cut to {rounded // 10}" + (f".{rounded % 10}" if rounded % 10 else "") + "°"
 
 
 def part_at(node: Node, walk: Walk) -> str:
     """What stands at a work point, in words; "" where nothing has to be bought."""
-    if node.kind in ("weld", *LOOSE):
+    if node.kind in ("weld", *LOOSE) or (node.kind == "bend" and node.said.get("pulled")):
         return ""
+    if isinstance(walk, WideWalk) and node.owner and walk.inside(node.owner):
+        return ""  # the second corner of a return
     legs = [arm.leg for arm in node.arms]
     first = legs[0]
     sizes = [first, *(leg for leg in legs[1:] if leg.size != first.size)][:2]
     said = " × ".join(sized(leg) for leg in sorted(sizes, key=lambda leg: -leg.od))
     if node.kind == "other":
         return f"{node.said.get('start_item' if node.first else 'item')} {said}"
-    words = WORDS[node.kind] + (turn_said(node, walk) if node.kind in ELBOWS else "") + f" {said}"
+    joint = walk.joint(node)
+    words = kind_words(node.kind, joint) + (turn_said(node, walk) if node.kind in CORNERS else "") + f" {said}"
     if node.kind in FLANGES:
         words += class_said(first.flange_class)
+    elif joint in SMALL and isinstance(walk, WideWalk):
+        of_class = walk.fitting_class(node)
+        words += f", {joint}" + (f" class {of_class}" if of_class else "")
     if node.kind == "lap_joint":
         words += f", {node.said.get('start_stub' if node.first else 'stub', 'long')}"
+    if node.kind in ("elbow", *RETURNS) and node.said.get("start_stock" if node.first else "stock") == "old":
+        words += ", old stock"
     return words
+
+
+def bolted_at(node: Node) -> str:
+    """What is bolted loose to a flange: the flange behind a stub end, a blind."""
+    leg = node.arms[0].leg
+    blind = bool(node.said.get("start_blind" if node.first else "blind"))
+    sized_class = f"{leg.size}{class_said(leg.flange_class)}"
+    if node.kind == "lap_joint":
+        return f"lap joint flange {sized_class}" + (" with blind flange" if blind else "")
+    return f"blind flange {sized_class}" if blind else ""
 
 
 def parts_of(walk: Walk) -> list[Part]:
@@ -119,7 +142,15 @@ def parts_of(walk: Walk) -> list[Part]:
                     flanges.append(Part(number, f"in {leg.name}", words, count, None))
                 what += f", {said['ends']}"
                 found.append(Part(number, f"in {leg.name}", what, 1, pounds(said.get("mass"), walk)))
-    return found + flanges
+    loose: list[Part] = []
+    for number, spool in enumerate(walk.spools):
+        for leg in spool.legs:
+            if what := bolted_at(leg.end_node):
+                loose.append(Part(number, f"end of {leg.name}", what, 1, None))
+    for number, spool in enumerate(walk.spools):
+        if what := bolted_at(spool.legs[0].node):
+            loose.append(Part(number, "start", what, 1, None))
+    return found + flanges + loose
 
 
 def bolted(said: Mapping[str, Any], leg: Leg) -> bool:

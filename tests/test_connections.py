@@ -12,9 +12,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from alike import same
 from live import Live, Value, job_of, some
 from routes import job_text, toml
-from test_route import same
 from walk import FLANGES, _rows
 from walk_connections import ConnectedWalk
 

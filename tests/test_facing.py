@@ -9,10 +9,11 @@ from functools import cache
 from typing import Any
 
 import pytest
+from alike import Rows, legs_unlike, pieces_unlike, totals_unlike
 from cutting import live, shop
 from live import WORKBOOK, job_of
 from routes import Routes, job_text
-from test_route import Rows, legs_unlike, pieces_unlike, totals_unlike, unlaid, unsaid
+from test_route import unlaid, unsaid
 from walk import FLANGES, _rows
 from walk_faces import FacedWalk, facing_at
 

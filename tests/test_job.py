@@ -923,6 +923,83 @@ def test_another_trade_has_sentences_of_its_own(old: str, new: str, sentence: st
     assert str(caught.value) == f"morning.toml: {sentence}"
 
 
+HOOKS = BAKERY.replace(
+    '[[group]]\npath = "oven.tray"',
+    """[[group]]
+path = "oven.hook"
+label = "hook"
+about = "Something to hang a tray from, on the side of another."
+many = true
+key = "name"
+field = [
+    { name = "name", about = "its name" },
+    { name = "side", about = "the tray it is on", required = true, names = "oven.tray" },
+    { name = "long", about = "its length", unit = "length" },
+]
+
+[[group]]
+path = "oven.tray\"""",
+).replace("earlier = true,", 'earlier = true, earlier_by = { "oven.hook" = "side" },')
+HOOKED = MORNING.replace(
+    '[[oven.tray]]\nwide = "by 1:2"\n',
+    '[[oven.tray]]\nwide = "by 1:2"\nabove = "h1"\n[[oven.hook]]\nname = "H1"\nside = "t1"\nlong = 90\n',
+)
+
+
+def hooked(text: str) -> Job:
+    return parse_job(text, "morning.toml", schema_from(tomllib.loads(HOOKS), shipped()), Pantry())
+
+
+def test_an_entry_may_hang_on_one_of_a_list_beside_its_own() -> None:
+    job = hooked(HOOKED)
+    trays, (hook,) = job.rows("oven.tray"), job.rows("oven.hook")
+    assert [tray.value("oven.tray.above") for tray in trays] == ["roof", "H1", "roof"]
+    assert hook.value("oven.hook.side") == "T1"
+    assert str(trays[1].value("oven.tray.long")) == "90 mm"  # `above.long` is the hook's
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ('side = "t1"', 'side = "t9"', "oven big, tray T2, above: hook H1 stands on 't9', which is no earlier tray; allowed: T1"),
+        ('side = "t1"', 'side = "t2"', "oven big, tray T2, above: hook H1 stands on 't2', which is no earlier tray; allowed: T1"),
+        ('above = "h1"', 'above = "h2"', "oven big, tray T2, above: there is no tray 'h2'; allowed here: T1, roof, H1"),
+        ('above = "h1"\n[[oven.hook]]\nname = "H1"', '[[oven.hook]]\nname = "H1"', None),
+        ('name = "H1"', 'name = "t2"', "oven big, tray T2, above: there is no tray 'h1'; allowed here: T1, roof, t2"),
+        ('above = "h1"\n[[oven.hook]]\nname = "H1"\nside = "t1"', '[[oven.hook]]\nname = "H1"\nside = "t7"',
+         "oven big, hook H1, side: there is no tray 't7'; allowed here: T1, T2"),
+        ('above = "h1"\n[[oven.hook]]\nname = "H1"', '[[oven.hook]]\nname = "t2"',
+         "oven big, hook t2, name: 't2' is the name of a tray too, or has a meaning of its own; write another one"),
+        ('above = "h1"\n[[oven.hook]]\nname = "H1"', '[[oven.hook]]\nname = "Roof"',
+         "oven big, hook Roof, name: 'Roof' is the name of a tray too, or has a meaning of its own; write another one"),
+    ],
+)  # fmt: skip
+def test_what_hangs_on_nothing_is_told(old: str, new: str, sentence: str | None) -> None:
+    assert old in HOOKED
+    text = HOOKED.replace(old, new, 1)
+    if sentence is None:
+        assert hooked(text).rows("oven.hook")
+        return
+    with pytest.raises(JobError) as caught:
+        hooked(text)
+    assert str(caught.value) == f"morning.toml: {sentence}"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ('names = "oven.tray"', 'names = "oven.trays"', "oven.hook.side: 'oven.trays' is no list with a key beside it"),
+        ('"oven.hook" = "side"', '"oven.hook" = "long"', "oven.tray.above: oven.hook.long does not name a row of oven.tray, or is read after it"),
+        ('"above.long"', '"above.longer"', "oven.tray.long: 'above.longer' names no value"),
+    ],
+)  # fmt: skip
+def test_slips_in_such_a_schema_are_found(old: str, new: str, sentence: str) -> None:
+    assert old in HOOKS
+    with pytest.raises(TemplateError) as caught:
+        schema_from(tomllib.loads(HOOKS.replace(old, new, 1)), shipped())
+    assert str(caught.value) == f"job.toml: {sentence}"
+
+
 @pytest.mark.parametrize("module", [job_module, quantity_module])
 def test_the_modules_have_no_word_of_the_trade(module: Any) -> None:
     said = Path(module.__file__).read_text(encoding="utf-8").casefold()

@@ -12,9 +12,10 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
+import handover
 import pytest
 from engines import Typed, type_into
-from live import WORKBOOK, job_of, place, schema, typed_fields
+from live import WORKBOOK, job_of, place, schema, some, typed_fields
 from routes import job_text
 
 from workbook_builder.book import Book, Field
@@ -243,3 +244,35 @@ def test_a_changed_route_comes_back_or_is_refused(edition: str, seed: int, tmp_p
                 assert [value for value in after[one.name] if value is not None] == wanted, filling
         came_back += 1
     assert 0 < came_back <= tried
+
+
+def test_a_blank_workbook_filled_by_hand_comes_back(tmp_path: Path) -> None:
+    """Rows left free between legs close up; what stands beside no leg follows below them, or is named."""
+    shop = some(("start", *handover.SHEETS, "checks"))
+    book = shop.lay_out(WORKBOOK, None, "mm")
+    path = tmp_path / "blank.xlsx"
+    path.write_bytes(shop.build(WORKBOOK, None, "mm"))
+    last = book.fields["legs.north"].rows - 1
+    typed: Filling = {
+        ("start.job_name", 0): "By hand", ("start.job_number", 0): "77", ("rules.procedure", 0): "WPS-1",
+        ("spools.mark", 1): "F-1", ("spools.start", 1): "weld_neck_flange", ("spools.flange_class", 1): "150",
+        ("legs.spool", 0): "F-1", ("legs.leg", 0): "L1", ("legs.east", 0): 900.0, ("legs.end", 0): "elbow",
+        ("legs.size", 0): "6", ("legs.schedule", 0): "STD",
+        ("legs.spool", 3): "f-1", ("legs.leg", 3): "L2", ("legs.up", 3): 700.0, ("legs.end", 3): "cap",
+        ("legs.size", 3): "6", ("legs.schedule", 3): "STD",
+        ("legs.north", 5): 12.5, ("details.trim", 5): 3.0, ("legs.north", last): 4.0,
+        ("joints.gap_12", 1): 3.2, ("joints.hi_lo_9", 1): -0.4, ("welds.welder", 2): "K7", ("joints.gap_3", 60): 2.5,
+        ("flanges.level_degrees", 0): 0.25, ("faces.marks", 0): 250.0, ("fitup.gauge", 0): "G-7",
+    }  # fmt: skip
+    cells = {place(book.fields[name], row): value for (name, row), value in typed.items()}
+    before = read(type_into(path, tmp_path / "filled.xlsx", cells).read_bytes(), "filled.xlsx")
+    written = job_file(before, schema(), shop)
+    (line,) = written.left_out
+    assert "(joints.gap_3): 2.5 stands beside no joints, and the job has no such row" in line
+    typed.pop(("joints.gap_3", 60))
+    after = shop.prepare(WORKBOOK, job_of(written.text), "mm")
+    compute_with_readings(*after, lambda: None)
+    for name, row in typed:
+        field = after[0].fields[name]
+        wanted = [value for value in typed_values(before)[name] if value is not None]
+        assert [plain(value, field) for value in field.values if value not in (None, "")] == wanted, (name, row)

@@ -13,9 +13,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from alike import same
 from live import Live, Value, job_of, some
 from routes import job_text
-from test_route import same
 from walk import NORTH, UPWARDS, Leg, Piece, Vector, Walk, _rows, between
 
 from workbook_builder.errors import JobError

@@ -8,14 +8,17 @@ laptop, where what each sheet says is taken from the file that LibreOffice saved
 
 from __future__ import annotations
 
+import io
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import engines
+import handover
+import openpyxl
 from engines import Cell
-from live import Live, Place, Value, place
+from live import Live, Place, Value, place, some
 from routes import job_text
 
 from workbook_builder.read import read_workbook
@@ -149,8 +152,9 @@ def steps(book: Live) -> Iterator[Step]:
 
 @cache
 def live() -> Live:
-    """The workbook as the office sends it."""
-    return Live(job_text([SPOOL], "inch", {"procedure": WPS}), "inch")
+    """The workbook as the office sends it, without the sheets that nothing here looks at."""
+    shop = some(("start", *handover.SHEETS, "checks"))
+    return Live(job_text([SPOOL], "inch", {"procedure": WPS}), "inch", shop)
 
 
 class Laptop:
@@ -230,3 +234,29 @@ def test_a_whole_spool_in_the_fitters_program(tmp_path: Path) -> None:
     assert (back.findings, back.errors) == ([], [])
     assert back.values["start.release"] == [COMPLETE]
     assert back.values["fitup.gauge"] == ["G-07"]
+
+
+def test_each_list_filters_by_spool_and_release_has_a_drop_down() -> None:
+    """Seen in the built file: arrows in the heading of every list that has a column of spools."""
+    made = live()
+    book = openpyxl.load_workbook(io.BytesIO(made.bytes))
+    lists = 0
+    for name, table in made.book.tables.items():
+        spool = made.book.fields.get(f"{name}.spool")
+        if spool is None or spool.working:
+            continue
+        first, _, last = str(book[spool.tab].auto_filter.ref).partition(":")
+        top, left = engines.row_and_column(first)
+        bottom, right = engines.row_and_column(last)
+        assert top <= spool.row <= bottom + 1 and left <= spool.column + 1 <= right, name
+        assert bottom >= table.first + table.rows, name
+        lists += 1
+    assert lists >= 14
+    where = made.book.fields["release.spool"]
+    marks = made.book.fields["spools.mark"]
+    pointed = [
+        rule.formula1
+        for rule in book[where.tab].data_validations.dataValidation
+        if place(where)[1] in str(rule.sqref).split()
+    ]
+    assert pointed in (["spools_mark"], [f"={marks.defined_name}"]) or f"{marks.tab}" in str(pointed[0]), pointed

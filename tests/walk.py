@@ -32,6 +32,7 @@ SLACK = 1e-9
 
 NORTH, UPWARDS = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
 FLANGES = ("weld_neck_flange", "slip_on_flange", "socket_weld_flange", "lap_joint")
+"""Those that this walk knows; `walk_ends.py` has the rest."""
 ELBOWS = ("elbow", "elbow_short_radius")
 REDUCERS = ("reducer", "eccentric_reducer")
 LOOSE = ("bevel", "plain")
@@ -157,6 +158,7 @@ class End:
         doubtful: whether the take-out rests on a value from memory.
         typed: whether the job gives the take-out.
         role: "run" or "branch" at a tee.
+        joint: how the pipe is joined to it; "none" where nothing is joined.
     """
 
     kind: str
@@ -165,6 +167,7 @@ class End:
     doubtful: bool = False
     typed: bool = False
     role: str = ""
+    joint: str = "butt"
 
 
 @dataclass
@@ -375,6 +378,7 @@ class Walk:
             pipe = self.facts.row("pipe", size=size, schedule=schedule)
             od, wall = self.facts.value(pipe, "od"), self.facts.value(pipe, "wall")
             assert od is not None and wall is not None
+            begins = self._begins(node, parent, od, entry)
             leg = Leg(
                 spool=said["mark"],
                 name=entry.get("name", f"L{at + 1}"),
@@ -383,8 +387,8 @@ class Walk:
                 size=size,
                 schedule=schedule,
                 flange_class=str(entry.get("class", parent.flange_class if parent else said.get("class", ""))),
-                vector=self._vector(entry),
-                start=parent.end if parent else np.zeros(3),
+                vector=self._goes(entry, begins, said, by_name),
+                start=begins,
                 node=node,
                 od=od,
                 wall=wall,
@@ -411,6 +415,18 @@ class Walk:
                 wrong.add("all trim")
         return Spool(said["mark"], legs, nodes, wrong)
 
+    def _begins(self, node: Node, parent: Leg | None, od: float, entry: Mapping[str, Any]) -> Vector:
+        """Where a leg of this diameter starts: where the one before it ends."""
+        del node, od, entry
+        return parent.end if parent else np.zeros(3)
+
+    def _goes(
+        self, entry: Mapping[str, Any], begins: Vector, spool: Mapping[str, Any], before: Mapping[str, Leg]
+    ) -> Vector:
+        """A leg from its start to its end."""
+        del begins, spool, before
+        return self._vector(entry)
+
     def _vector(self, entry: Mapping[str, Any]) -> Vector:
         parts: list[float | None] = []
         angle = 0.0
@@ -435,27 +451,30 @@ class Walk:
 
     def _meet(self, node: Node) -> None:
         """Take-outs of everything at a work point, from the arms that meet there."""
-        if node.kind == "tee":
-            takes = self._tee(node)
-        elif node.kind in ELBOWS:
-            takes = self._elbow(node)
-        elif node.kind in REDUCERS:
-            takes = self._reducer(node)
-        else:
-            takes = [self._single(node, arm) for arm in node.arms]
-            if node.kind == "weld" and len(node.arms) == 2 and self._turn(node, 1) > self.near:
-                node.wrong.add("turns")
+        takes = self._takes(node)
         for at, (arm, (takeout, doubtful, role)) in enumerate(zip(node.arms, takes, strict=True)):
             typed = self._typed(node, arm)
             if typed is not None:
                 takeout, doubtful = typed, False
             if takeout is None:
                 node.wrong.add("takeout")
-            made = End(node.kind, takeout, self._gaps(node), doubtful, typed is not None, role)
+            made = End(node.kind, takeout, self._gaps(node), doubtful, typed is not None, role, self.joint(node))
             if arm.comes_in and at == 0:
                 arm.leg.at_end = made
             else:
                 arm.leg.at_start = made
+
+    def _takes(self, node: Node) -> list[tuple[float | None, bool, str]]:
+        """Take-out of each arm, whether it rests on a value from memory, and its role."""
+        if node.kind == "tee":
+            return self._tee(node)
+        if node.kind in ELBOWS:
+            return self._elbow(node)
+        if node.kind in REDUCERS:
+            return self._reducer(node)
+        if node.kind == "weld" and len(node.arms) == 2 and self._turn(node, 1) > self.near:
+            node.wrong.add("turns")
+        return [self._single(node, arm) for arm in node.arms]
 
     @property
     def near(self) -> float:
@@ -470,6 +489,13 @@ class Walk:
         key = "start_takeout" if node.first else "takeout" if arm.comes_in else "takeout_out"
         value = node.said.get(key)
         return None if value is None else self.length(value)
+
+    def joint(self, node: Node) -> str:
+        """How what stands at a work point is joined to its pipes."""
+        if node.kind == "other":
+            return str(node.said["start_joint"] if node.first else node.said["joint"])
+        fillets = {"slip_on_flange": "fillet", "socket_weld_flange": "fillet"}
+        return {**fillets, "bevel": "field", "plain": "none"}.get(node.kind, "butt")
 
     def _gaps(self, node: Node) -> float:
         if node.kind in BUTT:
@@ -502,27 +528,33 @@ class Walk:
                 found.append((self.facts.value(row, role), self.facts.doubtful(row), role))
         return found
 
+    def _square_within(self, node: Node) -> float:
+        """How far a branch may be off square."""
+        del node
+        return self.near
+
     def _roles(self, node: Node) -> list[str]:
         """Run and branch of the arms at a tee; "" where an arm is neither, or it cannot be said."""
         count = len(node.arms)
         enters = str(node.said.get("start_enters" if node.first else "enters", ""))
         if count == 1:
             return [enters or "run"]
+        square = self._square_within(node)
         apart = {(i, j): between(node.arms[i].away, node.arms[j].away) for i in range(count) for j in range(i)}
         in_line = [pair for pair, angle in apart.items() if 180 - angle <= self.near]
         if in_line:
             roles = ["run" if any(at in pair for pair in in_line) else "" for at in range(count)]
             for at, role in enumerate(roles):
                 others = [angle for pair, angle in apart.items() if at in pair]
-                if not role and all(abs(angle - 90) <= self.near for angle in others):
+                if not role and all(abs(angle - 90) <= square for angle in others):
                     roles[at] = "branch"
-        elif count == 2 and abs(apart[1, 0] - 90) <= self.near:
+        elif count == 2 and abs(apart[1, 0] - 90) <= square:
             roles = [enters, {"run": "branch", "branch": "run", "": ""}[enters]]
             if not enters:
                 node.wrong.add("enters")
         else:
             roles = [""] * count
-            if count == 3 and all(abs(angle - 90) <= self.near for angle in apart.values()):
+            if count == 3 and all(abs(angle - 90) <= square for angle in apart.values()):
                 node.wrong.add("in line")
         if "" in roles and not node.wrong:
             node.wrong.add("lateral")
@@ -791,7 +823,13 @@ class Beside:
 
 
 def laid(
-    leg: Leg, start: Vector, cuts: Sequence[float], items: Sequence[Beside], gap: float, takeouts: tuple[float, float]
+    leg: Leg,
+    start: Vector,
+    cuts: Sequence[float],
+    items: Sequence[Beside],
+    gap: float,
+    takeouts: tuple[float, float],
+    shares: Sequence[tuple[float, float]] | None = None,
 ) -> Vector:
     """Where one arrives who puts a leg's parts down one after the other.
 
@@ -802,7 +840,9 @@ def laid(
         items: what stands within it, in order.
         gap: the root gap.
         takeouts: of what stands at its start and end.
+        shares: root gaps at the ends of each pipe, where they are not as the walk found.
     """
+    shares = [piece.shares for piece in leg.pieces] if shares is None else shares
     against = [said.get("against") for said in leg.said.get("inline", [])]
     steps: list[float] = []
     if leg.said.get("make_up"):
@@ -814,7 +854,7 @@ def laid(
         for at, item in enumerate(items):
             first, last = at == 0 and "start" in against, at == len(items) - 1 and "end" in against
             if not first:
-                steps += pipe_between(leg, cuts, at - ("start" in against), gap)
+                steps += pipe_between(shares, cuts, at - ("start" in against), gap)
             elif not bolted[0]:
                 steps.append(item.gaps * gap)
             steps += [] if first and bolted[0] else [item.flange]
@@ -823,7 +863,7 @@ def laid(
             if last and not bolted[-1]:
                 steps.append(item.gaps * gap)
         if "end" not in against:
-            steps += pipe_between(leg, cuts, len(leg.pieces) - 1, gap)
+            steps += pipe_between(shares, cuts, len(leg.pieces) - 1, gap)
         if "end" not in against or not bolted[-1]:
             steps.append(takeouts[1])
     here = start.copy()
@@ -832,7 +872,6 @@ def laid(
     return here
 
 
-def pipe_between(leg: Leg, cuts: Sequence[float], number: int, gap: float) -> list[float]:
+def pipe_between(shares: Sequence[tuple[float, float]], cuts: Sequence[float], number: int, gap: float) -> list[float]:
     """A pipe with the gaps at its ends."""
-    shares = leg.pieces[number].shares
-    return [shares[0] * gap, cuts[number], shares[1] * gap]
+    return [shares[number][0] * gap, cuts[number], shares[number][1] * gap]

@@ -141,6 +141,13 @@ class Schema:
             raise TemplateError(f"a job has no {path!r}", allowed=unknown(path, self.fields, "paths"))
         return self.fields[path]
 
+    def home(self, path: str) -> str:
+        """The table whose row holds a key: a table that stands once in a row is part of that row."""
+        head = path.rpartition(".")[0]
+        while not self.groups[head].many and (above := head.rpartition(".")[0]) in self.groups:
+            head = above
+        return head
+
     def reference_paths(self) -> set[str]:
         """Every "table.column" of the reference tables that reading may look at."""
         found: set[str] = set()
@@ -225,10 +232,6 @@ class Schema:
                 self.fail(f"{path!r} is no list with a key beside it", place)
         for path, key in one.earlier_by.items():
             link = self.fields.get(f"{path}.{key}")
-            if (
-                not one.earlier
-                or link is None
-                or link.names != group.path
-                or lists.index(path) > lists.index(group.path)
-            ):
+            before = lists.index(path) < lists.index(group.path)
+            if not (one.earlier and before and link is not None and link.names == group.path):
                 self.fail(f"{path}.{key} does not name a row of {group.path}, or is read after it", place)

@@ -750,9 +750,15 @@ def check_chart(chart: Chart, book: Book) -> None:
         if series.labels and not series.each:
             raise TemplateError("labels need each = true: only a line of its own has a live name")
         if series.each:
-            for first, second in (series.x, series.y):
-                if book.fields[f"{table}.{first}"].column + 1 != book.fields[f"{table}.{second}"].column:
-                    raise TemplateError(f"{first!r} and {second!r} must be neighbouring columns")
+            far = {
+                book.fields[f"{table}.{second}"].column - book.fields[f"{table}.{first}"].column
+                for first, second in (series.x, series.y)
+            }
+            if len(far) > 1 or min(far) < 1:
+                raise TemplateError(
+                    f"{series.x!r} and {series.y!r} are not as many columns, the second to the right of the first",
+                    allowed="a line goes through the columns from the first to the second, as many x as y",
+                )
 
 
 def of_edition(template: SheetTemplate, edition: str) -> SheetTemplate:

@@ -7,7 +7,7 @@ computed anew.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from .book import Book, CellValue, TablePlace
 from .errors import JobError, listed, unknown
@@ -27,19 +27,18 @@ def put_readings(book: Book, computed: Computed) -> bool:
     Raises:
         JobError: an entry names a row that the workbook does not have, or two entries name one.
     """
+    job = book.job
     takers: dict[str, list[Taker]] = {}
     for place in book.tables.values():
-        if book.job is not None and place.table is not None and place.table.takes:
-            takers.setdefault(place.table.takes, []).append(Taker(book, book.job, place, place.table, computed))
-    found = False
+        if job is not None and place.table is not None and place.table.takes and job.rows(place.table.takes):
+            takers.setdefault(place.table.takes, []).append(Taker(book, job, place, place.table, computed))
     for path, tables in takers.items():
-        for entry in book.job.rows(path) if book.job else ():
-            found = True
+        for entry in job.rows(path) if job else ():
             there = [taker for taker in tables if taker.key(entry) in taker.rows]
             for taker in tables:
                 if taker in there or not there or taker.concerned(entry):
                     taker.put(entry)
-    return found
+    return bool(takers)
 
 
 class Taker:
@@ -51,7 +50,8 @@ class Taker:
         self.title = place.title.lower()
         self.match = table.match
         columns = [computed.values[f"{place.name}.{column}"] for column in table.match.values()]
-        self.rows = {key: at for at, key in enumerate(zip(*map(texts, columns), strict=True)) if all(key)}
+        self.names = list(zip(*map(texts, columns), strict=True))
+        self.rows = {folded(key): at for at, key in enumerate(self.names) if all(key)}
         self.targets = [
             (field, field.declared.from_job)
             for field in place.fields
@@ -63,7 +63,7 @@ class Taker:
 
     def key(self, entry: Row) -> Key:
         """What an entry says of the row it belongs to."""
-        return tuple(str(entry.value(path) or "") for path in self.match)
+        return folded(str(entry.value(path) or "") for path in self.match)
 
     def concerned(self, entry: Row) -> bool:
         """Whether an entry has anything for this table."""
@@ -76,17 +76,16 @@ class Taker:
             JobError: there is no such row, or another entry has it.
         """
         key = self.key(entry)
+        said = " ".join(str(entry.value(path)) for path in self.match)
         if key not in self.rows:
-            siblings = [other[-1] for other in self.rows if other[:-1] == key[:-1]]
-            near = (
-                unknown(key[-1], siblings, "names")
-                if siblings
-                else f"there are {listed(' '.join(other) for other in self.rows)}"
-            )
-            raise JobError(f"{self.title} have no {' '.join(key)}", file=self.job.file, place=entry.place, allowed=near)
+            known = [name for name in self.names if all(name)]
+            siblings = [name[-1] for name in known if folded(name)[:-1] == key[:-1]]
+            last = str(entry.value([*self.match][-1]))
+            near = unknown(last, siblings, "names") if siblings else f"there are {listed(map(' '.join, known))}"
+            raise JobError(f"{self.title} have no {said}", file=self.job.file, place=entry.place, allowed=near)
         at = self.rows[key]
         if at in self.taken:
-            raise JobError(f"{' '.join(key)} is given twice", file=self.job.file, place=entry.place)
+            raise JobError(f"{said} is given twice", file=self.job.file, place=entry.place)
         self.taken.add(at)
         for field, path in self.targets:
             assert isinstance(field.values, list)
@@ -95,6 +94,14 @@ class Taker:
                 field.values[at] = value
 
 
+def folded(key: Iterable[str]) -> Key:
+    """Keys as a spreadsheet compares them, blind to case."""
+    return tuple(each.casefold() for each in key)
+
+
 def texts(values: Sequence[CellValue]) -> list[str]:
     """Key cells as text; a whole number as its digits."""
-    return ["" if value is None else f"{value:g}" if isinstance(value, float) else str(value) for value in values]
+    return [
+        "" if value is None else str(int(value)) if isinstance(value, float) and value == int(value) else str(value)
+        for value in values
+    ]

@@ -41,6 +41,22 @@ def job_path(one: Named) -> str:
     return "" if one.job.startswith(BY) else one.job.partition(" ")[0]
 
 
+def put(entry: Table, name: str, value: Any) -> None:
+    """Say a key of an entry; "lid.colour" is a key of the table that stands once in it."""
+    *heads, last = name.split(".")
+    for head in heads:
+        entry = entry.setdefault(head, {})
+    entry[last] = value
+
+
+def found_in(entry: Table, name: str) -> Any:
+    """What an entry says under such a key, None where it says nothing."""
+    held: Any = entry
+    for part in name.split("."):
+        held = held.get(part) if isinstance(held, dict) else None
+    return held
+
+
 @dataclass(slots=True)
 class Pending:
     """What can be said of an entry only when all of its tables were read.
@@ -63,7 +79,7 @@ class Pending:
     def settle(self, entry: Table) -> None:
         """Say a formula's cell by what it follows from; a formula that follows from nothing known stays its value."""
         for name, instead in self.formulas.items():
-            if any(other in entry for other in instead):
+            if any(found_in(entry, other) is not None for other in instead):
                 entry.pop(name, None)
             elif self.by and name in self.by_names:
                 entry[name] = self.by
@@ -311,7 +327,7 @@ def table(columns: Sequence[Named], found: Gathered, entries: _Entries) -> None:
     """The typed cells of a table: entries of the job where its rows have keys, else a list by name."""
     schema, reading, units = found.schema, found.reading, found.units
     paths = {job_path(one): one for one in columns if job_path(one) in schema.fields}
-    groups = {path.rpartition(".")[0] for path in paths}
+    groups = {schema.home(path) for path in paths}
     deepest = max(groups, key=lambda path: path.count("."), default="")
     if not deepest or not schema.group(deepest).many:
         for one in columns:
@@ -322,7 +338,7 @@ def table(columns: Sequence[Named], found: Gathered, entries: _Entries) -> None:
             remember(one, found)
     group = schema.group(deepest)
     own_key = paths.get(f"{deepest}.{group.key}") if group.key else None
-    own = {path: one for path, one in paths.items() if path.rpartition(".")[0] == deepest and one is not own_key}
+    own = {path: one for path, one in paths.items() if schema.home(path) == deepest and one is not own_key}
     identity = {path: one for path, one in own.items() if not one.typed}
     defines = own_key.typed if own_key else not identity
     if defines or deepest in found.paths.values():
@@ -338,14 +354,15 @@ def table(columns: Sequence[Named], found: Gathered, entries: _Entries) -> None:
             if one in filled:
                 value = spoken(reading.values[one.name][at], one, schema.field(path).unit, units)
                 if defines or found.sayable(path, value):
-                    said[path.rpartition(".")[2]] = value
+                    said[path.removeprefix(f"{deepest}.")] = value
                 else:
                     found.strays.append((one, at))
-        named = {path.rpartition(".")[2]: reading.values[one.name][at] for path, one in identity.items()}
-        pending = by_way_of(columns, reading, at, units, paths)
+        named = {path.removeprefix(f"{deepest}."): reading.values[one.name][at] for path, one in identity.items()}
+        pending = by_way_of(columns, reading, at, units, paths, deepest)
         if said or pending.by or defines and (keys[-1] or not group.key):
             entry = entries.entry(group, keys, defines, [str(value) for value in named.values()])
-            entry.update(named | said)
+            for name, value in (named | said).items():
+                put(entry, name, value)
             entries.pending.setdefault(id(entry), (entry, Pending()))[1].join(pending)
             found.rows[columns[0].table, at] = entry
 
@@ -369,13 +386,15 @@ def keys_of(
     return tuple(keys) if len(keys) > 1 or keys[0] else None
 
 
-def by_way_of(columns: Sequence[Named], reading: Reading, at: int, units: Units, paths: Mapping[str, Named]) -> Pending:
+def by_way_of(
+    columns: Sequence[Named], reading: Reading, at: int, units: Units, paths: Mapping[str, Named], home: str
+) -> Pending:
     """What a row says of values that stand as formulas in their typed cells, and of quantities that give them."""
     pending = Pending()
     for path, one in paths.items():
         if one.typed and at in one.formulas:
-            pending.formulas[path.rpartition(".")[2]] = [
-                other.rpartition(".")[2] for other in one.job.split(INSTEAD)[1:]
+            pending.formulas[path.removeprefix(f"{home}.")] = [
+                other.removeprefix(f"{home}.") for other in one.job.split(INSTEAD)[1:]
             ]
     for one in columns:
         if one.job.startswith(BY) and (value := reading.values[one.name][at]) is not None:

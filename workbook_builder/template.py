@@ -161,7 +161,7 @@ class Chart(Declared):
     """A drawing from cells. `each` true: a line of its own for each row, else one line through the rows."""
 
     class Series(Declared):
-        """Columns that give the points. With `each`, x and y name two columns: where each line starts and ends."""
+        """Columns that give the points. With `each`, x and y name the first and the last of neighbouring columns."""
 
         x: list[str]
         y: list[str]

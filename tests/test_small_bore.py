@@ -1,0 +1,153 @@
+"""Socket and threaded pipe: take-outs over the whole tables, and the one reading that such a joint has.
+
+A socket takes the pipe to its bottom and a little back (ASME B31.1 Fig. 127.4.4, about 1/16 in); a thread takes it in
+by the hand-tight engagement of ASME B1.20.1 and the wrench turns, which are from memory. The centre lengths are those
+of ASME B16.11 in `reference_tables/`. No published worked example of a socket or threaded cut length was found.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+import gauges
+import pytest
+from live import Live, Value, some
+from oracles import mismatches
+from routes import job_text
+from walk import _rows
+from walk_ends import WideWalk
+
+EDITIONS = ("inch", "mm")
+TABLES = {"socket": "socket_weld_fitting", "threaded": "threaded_fitting"}
+FAR = {"inch": 100.0, "mm": 2500.0}
+MORE, LESS = {"inch": 1e-3, "mm": 0.01}, 1e-12
+
+
+def spools(edition: str) -> list[dict[str, Any]]:
+    """A pipe, an elbow and a pipe in every class and size of both tables."""
+    found: list[dict[str, Any]] = []
+    far = FAR[edition]
+    for joint, table in TABLES.items():
+        for row in _rows(table):
+            size, fitting_class = row["size"], row["class"]
+            schedule = next(each["schedule"] for each in _rows("pipe") if each["size"] == size and each["wall_in"])
+            found.append(
+                {"mark": f"{joint} {fitting_class} {size}".replace("/", "-"), "size": size, "schedule": schedule,
+                 "joints": joint, "fitting_class": fitting_class, "start": "plain",
+                 "leg": [{"east": far, "end": "elbow"}, {"north": far, "up": far, "end": "elbow"},
+                         {"up": far, "end": "tee"}, {"up": far, "end": "plain"}]}
+            )  # fmt: skip
+    return found
+
+
+@cache
+def text(edition: str, by: str) -> str:
+    """The job, threads made up by one rule or the other."""
+    return job_text(spools(edition), edition, {"thread_make_up_by": by})
+
+
+@cache
+def book(edition: str, by: str) -> Live:
+    """Its workbook, open."""
+    return Live(text(edition, by), edition, some())
+
+
+def screwed(edition: str, size: str, by: str) -> float:
+    """How far a thread goes in: hand-tight and the wrench turns of one pitch each, or what the shop allows."""
+    row = next(row for row in _rows("pipe_thread") if row["size"] == size)
+    if by == "shop practice":
+        return float(row["shop_make_up_in" if edition == "inch" else "shop_make_up_mm"])
+    inches = float(row["hand_tight_in"]) + float(row["wrench_turns"]) / float(row["threads_per_inch"])
+    return inches if edition == "inch" else inches * 25.4
+
+
+@pytest.mark.parametrize("by", ["theory", "shop practice"])
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_every_fitting_of_the_tables(edition: str, by: str) -> None:
+    """90s, 45s, tees of every class and size: centre to bottom and the pull-back, or centre to end less the thread."""
+    opened, suffix = book(edition, by), "_in" if edition == "inch" else "_mm"
+    takes = opened.column("legs.takeout_end")
+    row = 0
+    for joint, table in TABLES.items():
+        for line in _rows(table):
+            for at, dimension in enumerate(("elbow_90", "elbow_45", "tee")):
+                value = float(line[dimension + suffix])
+                if joint == "socket":
+                    wanted = value + (1 / 16 if edition == "inch" else 1.6)
+                    assert takes[row + at] == pytest.approx(wanted, abs=1e-9), (line["key"], dimension)
+                else:  # the table's make-up is rounded to 0.0001 in, in mm to 0.01
+                    wanted = value - screwed(edition, line["size"], by)
+                    rounding = 6e-5 if edition == "inch" else 6e-3
+                    assert takes[row + at] == pytest.approx(wanted, abs=rounding), (line["key"], dimension)
+            row += 4
+    assert opened.errors() == [] and not any(opened.column("legs.stops"))
+
+
+def by_kind(edition: str, by: str, kind: str) -> list[tuple[int, str]]:
+    """Rows of Fit-up and pipe sizes of the joints of one kind."""
+    joints = gauges.joints_of(WideWalk(text(edition, by), edition))
+    return [(row, joint.leg.size) for row, joint in enumerate(joints) if joint.kind == kind]
+
+
+def limits(edition: str, kind: str, size: str, by: str) -> tuple[float, float]:
+    """What is wanted, and how far off it may be: 1/32 in or 0.8 mm for a socket, one turn for a thread."""
+    if kind == "socket":
+        return (1 / 16, 1 / 32) if edition == "inch" else (1.6, 0.8)
+    row = next(row for row in _rows("pipe_thread") if row["size"] == size)
+    suffix = "_in" if edition == "inch" else "_mm"
+    made_up = float(row[("make_up" if by == "theory" else "shop_make_up") + suffix])
+    return made_up, (1.0 if edition == "inch" else 25.4) / float(row["threads_per_inch"])
+
+
+@pytest.mark.parametrize("by", ["theory", "shop practice"])
+@pytest.mark.parametrize("kind", ["socket", "threaded"])
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_drawn_back_at_under_and_over_its_limits(edition: str, kind: str, by: str) -> None:
+    opened, rows = book(edition, by), by_kind(edition, by, kind)
+    more = MORE[edition]
+    tried = [(-1.0, 0.0), (-1.0, -more), (-1.0, more), (1.0, 0.0), (1.0, more), (1.0, -more), (0.0, 0.0), (-1.0, -LESS)]
+    within = [True, False, True, True, False, True, True, True]
+    for first in range(0, len(tried), 2):
+        opened.reset()
+        typed: dict[tuple[str, int], Value] = {}
+        wanted: dict[tuple[str, int], Value] = {}
+        for at, (row, size) in enumerate(rows):
+            side, off = tried[(first + at) % len(tried)]
+            middle, room = limits(edition, kind, size, by)
+            typed["joints.drawn_back", row] = middle + side * room + off
+            fine = within[(first + at) % len(tried)]
+            wanted["joints.verdict", row] = gauges.WITHIN if fine else gauges.OUTSIDE
+        opened.put_all(typed)
+        assert mismatches(opened, wanted) == []
+        walk = WideWalk(text(edition, by), edition)
+        assert mismatches(opened, gauges.expected_readings(walk, typed)) == []
+    opened.reset()
+    opened.calculate()
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_what_is_read_elsewhere_does_not_matter_to_a_small_joint(edition: str) -> None:
+    """Gaps and hi-lo typed at a socket, a blank, text, a rule that is blank, another count of turns."""
+    opened = book(edition, "theory")
+    walk = WideWalk(text(edition, "theory"), edition)
+    socket, thread = by_kind(edition, "theory", "socket")[0], by_kind(edition, "theory", "threaded")[0]
+    states: list[dict[tuple[str, int], Value]] = [
+        {},
+        {("joints.gap_12", socket[0]): 9.0, ("joints.hi_lo_3", thread[0]): 1.0},
+        {("joints.drawn_back", socket[0]): "abc", ("joints.drawn_back", thread[0]): 0.0},
+        {("rules.socket_within", 0): None, ("joints.drawn_back", socket[0]): 0.05},
+        {("rules.socket_pullback", 0): None, ("joints.drawn_back", socket[0]): 0.05},
+        {("rules.thread_within_turns", 0): None, ("joints.drawn_back", thread[0]): 0.3},
+        {("rules.thread_within_turns", 0): 3.0, ("joints.drawn_back", thread[0]): 0.3},
+        {("rules.socket_within", 0): 0.0, ("joints.drawn_back", socket[0]): 1 / 16 if edition == "inch" else 1.6},
+    ]
+    for typed in states:
+        opened.reset()
+        opened.put_all(typed)
+        wanted = gauges.expected_readings(walk, typed)
+        if ("rules.socket_pullback", 0) in typed:  # then the pipes have no length either
+            wanted = {place: value for place, value in wanted.items() if place[0] == "joints.verdict"}
+        assert mismatches(opened, wanted) == [], typed
+    opened.reset()
+    opened.calculate()
