@@ -27,7 +27,7 @@ from workbook_builder.template import Column, Input, for_edition
 
 Filling = dict[tuple[str, int], Typed]
 
-SHAPE = ("legs", "spools", "details", "items")
+SHAPE = ("legs", "spools", "details", "more", "outlets", "items", "connections")
 """Tables whose rows are the job's own entries: their cells say what there is, not what was measured."""
 
 WORDS = ("=1+1", "-x", "H 123", "@a", "12 o'clock", 'say "so"', "+", "°", "4471")
