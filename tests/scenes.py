@@ -233,6 +233,8 @@ def _ruled(edition: str) -> Scene:
         typed = {place: value for place, value in _cut(walk, 0).items() if place[0] == "pieces.as_cut"}
         cases = [Case("blank", typed, all_of(walk, typed), looks_at(walk, True))]
         states = [(state.name, state.typed) for state in test_readings.special_states(edition)]
+        if edition == "mm":  # what a blank rule leads to is the same in both
+            states = [(name, typed) for name, typed in states if not name.startswith("no ")]
         states += [(f"readings {seed}", _readings(yard(), edition, seed, "Y12 W7", None)) for seed in (5, 6, 7)]
         for name, more in states:
             wanted = gauges.expected_readings(walk, more) | drawings.expected_dial(walk, more)
