@@ -382,7 +382,9 @@ def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
     cases = [Case("blank", {}, {("fitup.joints_total", 0): 0.0, ("material.told", 0): "no"})]
     anywhere: list[tuple[str, TypedCase]] = []
     alone: list[tuple[str, TypedCase]] = []
-    for name, each in test_route_messages.TYPED.items():
+    bare = test_route_messages.typed({**test_route_messages.LEG_1, "legs.schedule": None})
+    more: dict[str, TypedCase] = {"part of a leg without schedule": (bare, "parts.size", 0, "!6 ")}
+    for name, each in (test_route_messages.TYPED | more).items():
         tables = {place.partition(".")[0] for place, _ in each[0]} | {each[1].partition(".")[0]}
         if "rules" in tables:
             cases.append(_typed_case(name, each))
