@@ -6,7 +6,7 @@ USABLE := $(VENV)/.usable
 READY := $(VENV)/.ready
 DEMO_JOB := output_examples/mill_creek.toml
 
-.PHONY: help demo test lint examples golden readme bench clean
+.PHONY: help demo test lint examples golden readme bench mutants clean
 
 help: ## show the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1: /p' Makefile
@@ -49,6 +49,9 @@ golden: $(READY) ## bless the golden workbooks: what is built now is what is mea
 
 bench: $(READY) ## measure building and listing
 	@$(BIN)/python tests/bench.py
+
+mutants: $(READY) ## change the formulas one at a time, and count the changes that a check notices
+	@$(BIN)/python tests/mutants.py
 
 clean: ## remove what the other targets made, .venv too
 	rm -rf $(VENV) demo build dist .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -17,6 +17,7 @@ SHEETS = (
     "route",
     "details",
     "leg_more",
+    "outlets",
     "items",
     "sketch",
     "cutlist",

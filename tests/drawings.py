@@ -88,8 +88,9 @@ def expected_dial(walk: Walk, typed: Typed) -> dict[Place, Value]:
             "hi_lo": (1.5, 0.0 if steps[name] is None else inwards(steps[name])),
         }
         for kind, (middle, radius) in dots.items():
-            found[f"dots.{kind}_x_from", at] = middle + radius * math.sin(turn)
-            found[f"dots.{kind}_y_from", at] = 0.5 + radius * math.cos(turn)
+            for place in ("from", "to"):
+                found[f"dots.{kind}_x_{place}", at] = middle + radius * math.sin(turn)
+                found[f"dots.{kind}_y_{place}", at] = 0.5 + radius * math.cos(turn)
     return found
 
 
@@ -109,7 +110,8 @@ def expected_sketch(walk: Walk, typed: Typed, said: Mapping[str, float]) -> dict
     """
     spool = chosen(walk, typed)
     if spool is None:
-        return {("sketch.told", 0): "no such spool", ("sketch.straight_overall", 0): None}
+        told = "no such spool" if typed.get(("sketch.spool", 0)) else "no spool yet: type one on Spools"
+        return {("sketch.told", 0): told, ("sketch.straight_overall", 0): None}
     points = [np.zeros(3), *(leg.end for leg in spool.legs)]
     flat = [_paper(point) for point in points]
     across, upwards = zip(*flat, strict=True)
@@ -119,6 +121,7 @@ def expected_sketch(walk: Walk, typed: Typed, said: Mapping[str, float]) -> dict
     drawn = [tuple(0.5 + SHARE * (place[axis] - middle[axis]) / side for axis in (0, 1)) for place in flat]
     found: dict[Place, Value] = {
         ("sketch.shown", 0): spool.mark,
+        ("sketch.told", 0): "work points are numbered in the order of the legs; north is up to the right",
         ("sketch.leg_count", 0): float(len(spool.legs)),
         ("sketch.scale", 0): side,
         ("sketch.straight_overall", 0): math.hypot(*points[-1]),

@@ -553,6 +553,7 @@ def _reading(
         "hi_lo_shift": moved,
         "hi_lo_shift_at": None if shift is None or moved is None or not points(moved, edition) else shift.at,
         "hi_lo_after_shift": None if shift is None else abs(shift.mean) + abs(shift.twice),
+        "hi_lo_left": None if shift is None else shift.left,
     }
     low, high, most = limits["root_gap_min"], limits["root_gap_max"], limits["hi_lo_max"]
     open_gaps = [value for value in (*gaps.values(), worst_gap) if value is not None]

@@ -30,10 +30,10 @@ EDITIONS = ("inch", "mm")
 WITHIN, OUTSIDE, OPEN, NO_RULE = "✓ within", "✗ outside", "… not yet measured", "… rule missing"
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
 SHEETS = [
-    "rules", "spools", "route", "details", "leg_more",
-    "items", "sketch", "predictions", "closure_steps", "cutlist", "cut_steps",
-    "ends", "fitup", "flanges", "faces", "drilled", "face_steps", "levels", "dimensions", "welds", "release",
-    "release_points", "key", "tables_used",
+    "rules", "spools", "route", "details", "leg_more", "outlets", "items", "sketch", "predictions",
+    "closure_steps", "cutlist", "cut_steps",
+    "ends", "fitup", "bevels", "groove", "bores", "bore_sizes", "tacks", "tack_practice", "flanges", "faces", "drilled",
+    "face_steps", "levels", "dimensions", "welds", "release", "release_points", "key", "tables_used",
 ]  # fmt: skip
 """What the sheets that are tried here rest on; the others would only take time."""
 

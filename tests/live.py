@@ -8,6 +8,7 @@ those alone.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from functools import cache
 from typing import Any
 
@@ -44,7 +45,7 @@ class Wrong:
 
 
 READINGS = (
-    "rules", "spools", "route", "details", "leg_more",
+    "rules", "spools", "route", "details", "leg_more", "outlets",
     "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
     "material", "key", "tables_used", "method", "checks",
 )  # fmt: skip
@@ -119,10 +120,24 @@ class Live:
         made = (shop or workshop()).prepare(WORKBOOK, None if text is None else job_of(text), edition)
         self.book, self.proof, self.renderer = made
         self.bytes = write_book(*made, compute_with_readings(*made, lambda: None))
+        self.engine: formualizer.Workbook
+        self.typed: dict[Place, Value]
+        self._load({})
+
+    def _load(self, typed: Mapping[Place, Value]) -> None:
         self.engine = formualizer.Workbook.from_bytes(self.bytes)
         self.engine.set_temporal_egress("serial")
         self.calculate()
-        self.typed: dict[Place, Value] = {}
+        self.typed = {}
+        if typed:
+            self.put_all(typed)
+            self.typed = {}
+
+    def again(self, typed: Mapping[Place, Value]) -> Live:
+        """The same workbook open once more, with these cells as its state to go back to."""
+        other = copy(self)
+        other._load(typed)
+        return other
 
     @property
     def computed(self) -> list[Field]:

@@ -1,7 +1,7 @@
 """Rebuild output_examples/: the demo job's workbooks in both editions, and a picture of each main sheet.
 
-There is the spool workbook blank, from the job, and from the job with readings, and the workbook of the reference
-tables. Run with `make examples`. A test says when the workbooks are no longer what the templates build; the
+There is the spool workbook blank, from the job, and from the job with readings; from a second job that uses every end a
+spool can have; and the workbook of the reference tables. Run with `make examples`. A test says when the workbooks are no longer what the templates build; the
 pictures are for people and are not compared.
 """
 
@@ -23,11 +23,15 @@ ROOT = Path(__file__).parent.parent
 FOLDER = ROOT / "output_examples"
 JOB = FOLDER / "mill_creek.toml"
 READINGS = FOLDER / "mill_creek_readings.toml"
-WORKBOOK, TABLES = "spool", "tables"
+WILD_JOB = FOLDER / "mill_creek_wild.toml"
+WORKBOOK, TABLES, WILD = "spool", "tables", "wild"
 EDITIONS = ("inch", "mm")
 FILLED = "-filled"
 MAIN_TABLE_SHEETS = ("shelf_start", "compare", "sums", "pipe_shelf")
 """Sheets of the workbook of tables that get a picture; of the spool workbook every sheet does."""
+
+WILD_SHEETS = ("route", "leg_more", "outlets", "connections", "connection_orders", "seams", "sketch", "cutlist")
+"""Sheets that get a second picture, from the job that uses every end."""
 
 WIDE = 1200
 """Pixels across a picture."""
@@ -64,7 +68,7 @@ def filled_job() -> str:
     for spool in measured.pop("spool"):
         spools[spool["mark"]].update(spool)
     for name, group in measured.items():
-        job[name] = job.get(name, {}) | group
+        job[name] = [*job.get(name, []), *group] if isinstance(group, list) else job.get(name, {}) | group
     return tomli_w.dumps(job)
 
 
@@ -77,8 +81,10 @@ def build() -> dict[str, bytes]:
     shop = workshop()
     job = read_job(JOB.read_text(encoding="utf-8"), JOB.name)
     measured = read_job(filled_job(), READINGS.name)
+    wild = read_job(WILD_JOB.read_text(encoding="utf-8"), WILD_JOB.name)
     made: dict[str, bytes] = {}
     for edition in EDITIONS:
+        made[f"{prefix(wild)}{WORKBOOK}-{edition}.xlsx"] = shop.build(WORKBOOK, wild, edition)
         made[f"{WORKBOOK}-{edition}.xlsx"] = shop.build(WORKBOOK, None, edition)
         made[f"{prefix(job)}{WORKBOOK}-{edition}.xlsx"] = shop.build(WORKBOOK, job, edition)
         made[f"{prefix(job)}{WORKBOOK}-{edition}{FILLED}.xlsx"] = shop.build(WORKBOOK, measured, edition)
@@ -119,9 +125,10 @@ def pictures() -> dict[str, tuple[str, str]]:
     wanted = {
         WORKBOOK: shelf.workbook(WORKBOOK).sheets,
         TABLES: [name for name in shelf.workbook(TABLES).sheets if name in MAIN_TABLE_SHEETS],
+        WILD: WILD_SHEETS,
     }
     tabs = {(workbook, name): shelf.sheet(name).tab for workbook, names in wanted.items() for name in names}
-    start = {WORKBOOK: "", TABLES: f"{TABLES}_"}
+    start = {WORKBOOK: "", TABLES: f"{TABLES}_", WILD: f"{WILD}_"}
     return {start[workbook] + plain(tab) + ".png": (workbook, tab) for (workbook, _), tab in tabs.items()}
 
 
@@ -138,7 +145,8 @@ def draw(folder: Path) -> list[Path]:
 
     job_file = next(name for name in build() if name.endswith(f"-inch{FILLED}.xlsx"))
     compared = workshop().build(TABLES, read_job(COMPARED, "compared.toml"), "inch")
-    books = {WORKBOOK: build()[job_file], TABLES: compared}
+    wild_job = read_job(WILD_JOB.read_text(encoding="utf-8"), WILD_JOB.name)
+    books = {WORKBOOK: build()[job_file], TABLES: compared, WILD: workshop().build(WORKBOOK, wild_job, "inch")}
     drawn: list[Path] = []
     with tempfile.TemporaryDirectory() as place:
         for workbook, content in books.items():

@@ -82,6 +82,20 @@ def takes(field: Any) -> str:
     return f" ({'; '.join(said)})" if said else ""
 
 
+def ends() -> list[str]:
+    """Every end and outlet with its number on the drawing, what its take-out means and how a job file says it."""
+    from workbook_builder.build import workshop
+
+    lines = ["| no. | end | take-out: from the work point to the pipe | in the job file |", "|---:|---|---|---|"]
+    for table in workshop().shelf.sheet("key").table:
+        fixed = {column.name: column.fixed for column in table.column}
+        if "says" in fixed:
+            columns = [fixed[name] for name in ("place", "words", "meaning", "says")]
+            for place, words, meaning, says in zip(*columns, strict=True):
+                lines.append(f"| {place} | {words} | {cell(str(meaning))} | `{cell(str(says))}` |")
+    return lines
+
+
 def tables() -> list[str]:
     """Every reference table: rows, values by status, standard and sources."""
     from workbook_builder.tables import load
@@ -135,7 +149,7 @@ def cell(text: str) -> str:
 
 
 LISTS: dict[str, dict[str, Callable[[], list[str]]]] = {
-    "README.md": {"sheets": sheets, "job keys": job_keys, "tables": tables},
+    "README.md": {"sheets": sheets, "ends": ends, "job keys": job_keys, "tables": tables},
     "DEVELOPERS.md": {"kinds": kinds, "functions": functions},
 }
 

@@ -6,7 +6,8 @@ held against the same independent oracles that the tests use (`scenes.py`), agai
 sheet, and against the rule that no cell may hold an error value. What nobody notices is a survivor; those that are
 known are explained in `mutants_survivors.md`.
 
-A change that the builder itself refuses (dimensions, circles, names) is no mutant: it could never be built.
+A change that the builder itself refuses (dimensions, circles, names) is no mutant: it could never be built. Nor is one
+that builds the same cells, such as another name in a place that a macro does not use.
 
     python tests/mutants.py                 the score of every sheet that has oracles here
     python tests/mutants.py fitup ends      of these sheets only (macros too, with the word macros)
@@ -18,18 +19,21 @@ from __future__ import annotations
 import argparse
 import multiprocessing
 import re
+import resource
 import sys
 import time
-from collections import Counter, defaultdict
+from collections import Counter, defaultdict, deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any, Literal
 
 import msgspec
 from live import Live, Wrong, some
-from scenes import Scene, scenes
+from scenes import Case, Scene, scenes
 
 from workbook_builder import expression
 from workbook_builder.book import Field
@@ -41,7 +45,7 @@ from workbook_builder.prove import Proof, Proven, reference
 from workbook_builder.template import Check, Formula, SheetTemplate, for_edition
 
 SHEETS = (
-    "rules", "spools", "route", "details", "leg_more",
+    "rules", "spools", "route", "details", "leg_more", "outlets",
     "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
     "material", "checks",
 )  # fmt: skip
@@ -80,6 +84,7 @@ DROPPED = ("ABS", "NOT")
 
 Kind = Literal["field", "check", "macro", "instead"]
 Path_ = tuple[int, ...]
+"""The way to a node of a tree: which child, and which child of that."""
 
 
 # -- the changes -------------------------------------------------------------------------------------------------------
@@ -108,7 +113,7 @@ class Owner:
 
 @dataclass(frozen=True)
 class Mutant:
-    """One change of one formula text."""
+    """One change of one formula text; `number` counts changes of one formula that read alike."""
 
     owner: Owner
     number: int
@@ -118,7 +123,8 @@ class Mutant:
     def __str__(self) -> str:
         part = f" ({self.owner.part})" if self.owner.part else ""
         only = f" [{self.owner.editions[0]}]" if len(self.owner.editions) == 1 else ""
-        return f"{self.owner.name}{part}{only} #{self.number}: {self.what}"
+        again = f" ({self.number})" if self.number > 1 else ""
+        return f"{self.owner.name}{part}{only}: {self.what}{again}"
 
 
 def texts(said: Formula) -> Iterator[tuple[str, tuple[str, ...]]]:
@@ -173,12 +179,11 @@ def _check_owners(sheet: str, name: str, number: int, check: Check) -> Iterator[
 def mutants(owner: Owner, names: Namer) -> Iterator[Mutant]:
     """Every change of a formula text."""
     tree = expression.parse(owner.text)
-    number = 0
+    seen: Counter[str] = Counter()
     for path, node in places(tree):
         for what, changed in changes(node, owner, names):
-            number += 1
-            text = expression.write(put(tree, path, changed))
-            yield Mutant(owner, number, what, text)
+            seen[what] += 1
+            yield Mutant(owner, seen[what], what, expression.write(put(tree, path, changed)))
 
 
 def places(node: Node, path: Path_ = ()) -> Iterator[tuple[Path_, Node]]:
@@ -228,7 +233,7 @@ def changes(node: Node, owner: Owner, names: Namer) -> Iterator[tuple[str, Node]
         case Number(value):
             yield f"{value:g} becomes {value + 1:g}", Number(value + 1)
         case Text(value):
-            yield f"{value!r} becomes another text", Text("~" + value)
+            yield f"{value!r} becomes another text", Text("@" + value)
         case Truth(value):
             yield f"{value} becomes {not value}", Truth(not value)
         case Call(function, args) if function.upper() in TWINS:
@@ -341,7 +346,7 @@ _GRAPHS: dict[int, Links] = {}
 
 def graph(book: Live) -> Links:
     """The links of a workbook."""
-    if id(book) not in _GRAPHS:
+    if id(book.proof) not in _GRAPHS:
         to: dict[str, set[str]] = defaultdict(set)
         for one in book.proof.proven:
             for name in expression.names(one.node):
@@ -349,8 +354,8 @@ def graph(book: Live) -> Links:
         for made, _, node in book.proof.single:
             for name in expression.names(node):
                 to[reference(name)[1]].add(made.name)
-        _GRAPHS[id(book)] = Links(to)
-    return _GRAPHS[id(book)]
+        _GRAPHS[id(book.proof)] = Links(to)
+    return _GRAPHS[id(book.proof)]
 
 
 # -- putting a change into open workbooks ------------------------------------------------------------------------------
@@ -388,7 +393,7 @@ class Uses:
 
 
 def changed_nodes(mutant: Mutant, book: Live, uses: Uses) -> Nodes:
-    """The trees that a change makes new, proved.
+    """The trees that a change makes new, proved, but for those in single typed cells.
 
     Raises:
         Refused: it cannot be proved.
@@ -398,9 +403,7 @@ def changed_nodes(mutant: Mutant, book: Live, uses: Uses) -> Nodes:
         if owner.kind == "macro":
             return _macro_nodes(mutant, book, uses)
         if owner.kind == "instead":
-            made = book.book.fields[owner.name]
-            node = proof.prove_formula(made, mutant.text, None)
-            return {f"{made.name}@{at}": node for at, text in made.instead.items() if text == owner.text}
+            return {}
         made = book.book.fields[owner.name]
         old, new = owner.text, mutant.text
         if owner.kind == "check":
@@ -417,6 +420,27 @@ def changed_nodes(mutant: Mutant, book: Live, uses: Uses) -> Nodes:
     return {made.name: node}
 
 
+def changed_singles(mutant: Mutant, book: Live, uses: Uses) -> Nodes:
+    """The trees that a change makes new in single typed cells, where a job gave the value by way of another.
+
+    Raises:
+        Refused: it cannot be proved.
+    """
+    owner = mutant.owner
+    found: Nodes = {}
+    try:
+        for made, at, _ in book.proof.single:
+            text = made.instead[at]
+            if owner.kind == "instead" and (owner.name, owner.text) == (made.name, text):
+                found[f"{made.name}@{at}"] = book.proof.prove_formula(made, mutant.text, None)
+            elif owner.kind == "macro" and owner.name in uses.of(text):
+                with changed_macro(mutant, book):
+                    found[f"{made.name}@{at}"] = book.proof.prove_formula(made, text, None)
+    except TemplateError as refused:
+        raise Refused(str(refused)) from refused
+    return found
+
+
 def _check_texts(mutant: Mutant, book: Live) -> tuple[str, str]:
     """What a check's field holds of it now, and with the change."""
     owner = mutant.owner
@@ -430,48 +454,76 @@ def _check_texts(mutant: Mutant, book: Live) -> tuple[str, str]:
 
 
 def _macro_nodes(mutant: Mutant, book: Live, uses: Uses) -> Nodes:
-    owner, macros = mutant.owner, book.book.macros
-    before = macros[owner.name]
-    macros[owner.name] = MacroBody(before.takes, expression.parse(mutant.text), before.file)
+    with changed_macro(mutant, book):
+        return {
+            one.field.name: book.proof.prove_formula(one.field, one.field.formula, None)
+            for one in book.proof.proven
+            if mutant.owner.name in uses.of(one.field.formula)
+        }
+
+
+@contextmanager
+def changed_macro(mutant: Mutant, book: Live) -> Iterator[None]:
+    """Another macro in its place for a while."""
+    name, macros = mutant.owner.name, book.book.macros
+    before = macros[name]
+    macros[name] = MacroBody(before.takes, expression.parse(mutant.text), before.file)
     try:
-        nodes: Nodes = {}
-        for one in book.proof.proven:
-            if owner.name in uses.of(one.field.formula):
-                nodes[one.field.name] = book.proof.prove_formula(one.field, one.field.formula, None)
-        for made, at, _ in book.proof.single:
-            if owner.name in uses.of(made.instead[at]):
-                nodes[f"{made.name}@{at}"] = book.proof.prove_formula(made, made.instead[at], None)
-        return nodes
+        yield
     finally:
-        macros[owner.name] = before
+        macros[name] = before
 
 
 class Stage:
-    """A scene opened: its workbook, what it gives unchanged, and the formulas as they were."""
+    """A case of a scene opened: a workbook typed into, what it gives unchanged, and the formulas as they were.
 
-    def __init__(self, scene: Scene) -> None:
-        self.scene = scene
-        self.book, self.cases = scene.open()
-        proof = self.book.proof
+    Args:
+        scene: name of the scene.
+        book: its open workbook.
+        case: what was typed, and what must hold.
+        whole: whether changes are tried here that none of its oracles looks at, for what becomes an error value.
+        proves: whether the worked examples are looked at here: they are the same in every case of an edition.
+
+    Raises:
+        AssertionError: something is not as it should be before anything was changed.
+    """
+
+    def __init__(self, scene: str, book: Live, case: Case, whole: bool, proves: bool) -> None:
+        self.name = f"{scene}, {case.name}"
+        self.book, self.case, self.whole = book, case, whole
+        proof = book.proof
         self.trees = {one.field.name: one.node for one in proof.proven}
         self.singles = {f"{made.name}@{at}": (made, at, node) for made, at, node in proof.single}
-        self.values = self.book.values()
-        self.found, self.first, self.copied, self.workings = self._examples(proof)
+        if not case.own:
+            book.put_all(case.typed)
+        self.values = book.values()
+        self.stirred = False
+        self.found, self.first, self.copied = self._examples(proof) if proves else (None, 0, set[str]())
+        if word := case.unlike(book, set(self.values), self.values) or wrong_in(self.book, self.values):
+            raise AssertionError(f"{self.name}, with nothing changed: {word}")
+        if not case.own:
+            book.reset()
 
-    def _examples(self, proof: Proof) -> tuple[Field | None, int, set[str], dict[tuple[int, int], str]]:
+    def _examples(self, proof: Proof) -> tuple[Field | None, int, set[str]]:
         book = self.book.book
         found = book.fields.get("proofs.found")
         if found is None:
-            return None, 0, set(), {}
+            return None, 0, set()
         plan = next(plan for plan in book.sheets if plan.tab == found.tab)
-        place = book.tables["proofs"]
-        first = plan.printed + 1 + sum(each.working for each in place.fields)
+        first = plan.printed + 1 + sum(each.working for each in book.tables["proofs"].fields)
         cells = work_out(book.cases, found, first, proof, self.book.renderer).cells
-        copied = {str(content) for _, _, content, formula in cells if not formula and "." in str(content)}
-        return found, first, copied, {(row, column): str(text) for row, column, text, formula in cells if formula}
+        return found, first, {str(content) for _, _, content, formula in cells if not formula and "." in str(content)}
+
+    def differs(self, name: str, node: Node) -> bool:
+        """Whether a tree is another than the one that stands there."""
+        return node != (self.singles[name][2] if "@" in name else self.trees[name])
 
     def put(self, nodes: Nodes) -> None:
-        """Other trees in their cells; nothing is recomputed."""
+        """Other trees in their cells; nothing is recomputed.
+
+        Raises:
+            Refused: a worked example could not be written with them.
+        """
         renderer = self.book.renderer
         for name, node in nodes.items():
             if "@" in name:
@@ -488,7 +540,10 @@ class Stage:
     def _put_examples(self, nodes: Nodes) -> None:
         assert self.found is not None
         proof = _Changed(self.book, nodes)
-        work = work_out(self.book.book.cases, self.found, self.first, proof, self.book.renderer)  # type: ignore[arg-type]
+        try:
+            work = work_out(self.book.book.cases, self.found, self.first, proof, self.book.renderer)  # type: ignore[arg-type]
+        except TemplateError as refused:
+            raise Refused(str(refused)) from refused
         for row, column, text, formula in work.cells:
             if formula:
                 self.book.engine.set_formula(self.found.tab, row + 1, column + 1, str(text))
@@ -499,14 +554,10 @@ class Stage:
         old |= {name: self.singles[name][2] for name in nodes if "@" in name}
         self.put(old)
 
-    def affected(self, nodes: Nodes) -> list[Field]:
-        """Fields whose values a change can reach."""
-        names: set[str] = set()
-        for name in nodes:
-            names |= followers(self.book, name.partition("@")[0])
-        if self.found is not None and self.copied & nodes.keys():
-            names |= {"proofs.difference", "proofs.verdict"}
-        return [made for made in self.book.book.fields.values() if made.name in names]
+    @cached_property
+    def moved(self) -> set[str]:
+        """Fields that what is typed in this case can change."""
+        return {reached for name, _ in self.case.typed for reached in followers(self.book, name)}
 
     def noticed(self, nodes: Nodes) -> str:
         """What notices a change, "" when nothing does.
@@ -514,32 +565,35 @@ class Stage:
         Raises:
             Refused: a circle of cells, which stops the build.
         """
-        fields = self.affected(nodes)
-        names = {made.name for made in fields}
-        self.put(nodes)
-        self.book.calculate()
+        fields = self.book.book.fields
+        first = {name.partition("@")[0] for name in nodes}
+        reached = {name for one in first for name in followers(self.book, one) if name in fields}
+        self.stirred = False
+        copied = self.found is not None and bool(self.copied & nodes.keys())
+        if not (self.whole or copied or self.case.reads & reached):
+            return ""
+        if copied:
+            first.add("proofs.difference")
+            reached |= {"proofs.difference", "proofs.verdict"}
         try:
-            now = {made.name: self.book.take(made) for made in fields}
-            if word := wrong_in(now):
+            self.put(nodes)
+            if not self.case.own:
+                self.book.put_all(self.case.typed)
+            self.book.calculate()
+            now = {name: self.book.take(fields[name]) for name in first}
+            self.stirred = any(column != self.values.get(name) for name, column in now.items())
+            if not self.stirred:
+                return ""
+            now |= {name: self.book.take(fields[name]) for name in reached - first}
+            if word := wrong_in(self.book, now):
                 return word
             changed = {name for name, column in now.items() if column != self.values.get(name)}
-            for at, case in enumerate(self.cases):
-                if at == 0:
-                    if changed and (word := case.unlike(self.book, changed, now)):
-                        return f"{self.scene.name}: {word}"
-                    continue
-                if not case.reads & names:
-                    continue
-                self.book.put_all(case.typed)
-                now = {name: self.book.column(name) for name in names}
-                word = wrong_in(now) or case.unlike(self.book, names, now)
-                self.book.reset()
-                if word:
-                    return f"{self.scene.name}, {case.name}: {word}"
-            return ""
+            word = self.case.unlike(self.book, changed, now)
+            return f"{self.name}: {word}" if word else ""
         finally:
-            self.book.reset()
             self.clear(nodes)
+            if not self.case.own:
+                self.book.reset()
 
 
 class _Changed:
@@ -550,8 +604,8 @@ class _Changed:
         self.proven = [Proven(one.field, nodes.get(one.field.name, one.node)) for one in book.proof.proven]
 
 
-def wrong_in(values: Mapping[str, Sequence[Any]]) -> str:
-    """An error value among these, "" when there is none.
+def wrong_in(book: Live, values: Mapping[str, Sequence[Any]]) -> str:
+    """An error value among these, or a text where a number belongs; "" when there is none.
 
     Raises:
         Refused: a cell leads back to itself.
@@ -562,6 +616,8 @@ def wrong_in(values: Mapping[str, Sequence[Any]]) -> str:
                 if value.kind == "Circ":
                     raise Refused("a cell leads back to itself")
                 return f"{name} holds {value}"
+            if isinstance(value, str) and book.book.fields[name].unit_kind not in ("text", "date"):
+                return f"{name} holds the text {value!r}"
     return ""
 
 
@@ -569,32 +625,62 @@ def wrong_in(values: Mapping[str, Sequence[Any]]) -> str:
 
 
 class Trial:
-    """Tries mutants, one after the other, in one process."""
+    """Tries mutants, one after the other, in one process.
 
-    def __init__(self) -> None:
-        self.scenes = scenes()
-        self.stages: dict[int, Stage] = {}
+    Args:
+        among: the scenes; by default all.
+    """
+
+    def __init__(self, among: Sequence[Scene] | None = None) -> None:
+        self.scenes = scenes() if among is None else among
+        self.opened: dict[int, tuple[Live, Sequence[Case]]] = {}
+        self.stages: dict[tuple[int, int], Stage] = {}
         self.uses: dict[str, Uses] = {}
-        self.best: dict[tuple[str, str], int] = {}
+        self.best: dict[tuple[str, str], list[tuple[int, int]]] = {}
 
-    def stage(self, at: int) -> Stage:
-        """A scene, opened on first asking."""
-        if at not in self.stages:
-            self.stages[at] = Stage(self.scenes[at])
-        return self.stages[at]
+    def scene(self, at: int) -> tuple[Live, Sequence[Case]]:
+        """A scene's workbook and cases, opened on first asking."""
+        if at not in self.opened:
+            self.opened[at] = self.scenes[at].open()
+        return self.opened[at]
+
+    def stage(self, at: int, number: int) -> Stage:
+        """A case of a scene in a workbook of its own, opened on first asking."""
+        if (at, number) not in self.stages:
+            book, cases = self.scene(at)
+            proves = number == 0 and at == self._first(self.scenes[at].edition)
+            if cases[number].own:
+                own = book.again({**cases[0].typed, **cases[number].typed})
+            else:
+                own = self.stage(at, 0).book
+            self.stages[at, number] = Stage(self.scenes[at].name, own, cases[number], cases[number].own, proves)
+        return self.stages[at, number]
+
+    def _first(self, edition: str) -> int:
+        return next(at for at, scene in enumerate(self.scenes) if scene.edition == edition)
 
     def book(self, edition: str) -> Live:
         """An open workbook of an edition."""
-        at = next(at for at, scene in enumerate(self.scenes) if scene.edition == edition)
-        return self.stage(at).book
+        return self.scene(self._first(edition))[0]
+
+    def order(self, key: tuple[str, str]) -> Iterator[tuple[int, int]]:
+        """Scenes and cases, those first that noticed a change of this formula before."""
+        tried_first = tuple(self.best.setdefault(key, []))
+        yield from tried_first
+        for at in range(len(self.scenes)):
+            number = 0
+            while number < len(self.scene(at)[1]):
+                if (at, number) not in tried_first:
+                    yield at, number
+                number += 1
 
     def result(self, mutant: Mutant) -> str | None:
-        """What notices a mutant; "" when nothing does, None when it could not be built."""
+        """What notices a mutant; "" when nothing does, None when it could not be built or is built the same."""
         proved: dict[str, Nodes] = {}
         key = (mutant.owner.sheet, mutant.owner.name)
-        order = sorted(range(len(self.scenes)), key=lambda at: (at != self.best.get(key), at))
         built = False
-        for at in order:
+        quiet: set[int] = set()
+        for at, number in self.order(key):
             edition = self.scenes[at].edition
             if edition not in mutant.owner.editions:
                 continue
@@ -603,34 +689,32 @@ class Trial:
                     book = self.book(edition)
                     uses = self.uses.setdefault(edition, Uses(book))
                     proved[edition] = changed_nodes(mutant, book, uses)
-                stage = self.stage(at)
-                nodes = {name: node for name, node in proved[edition].items() if "@" not in name}
-                nodes |= self._singles(stage, proved[edition], mutant)
-                word = stage.noticed(nodes) if nodes else ""
+                stage = self.stage(at, number)
+                nodes = dict(proved[edition])
+                if mutant.owner.kind in ("instead", "macro"):
+                    nodes |= changed_singles(mutant, stage.book, self.uses[edition])
+                nodes = {name: node for name, node in nodes.items() if stage.differs(name, node)}
+                if at in quiet and not stage.moved & {name.partition("@")[0] for name in nodes}:
+                    continue  # the changed cells are those of the scene's first case, where the change did not show
+                if not nodes:
+                    continue  # once macros are written out, the very same formulas
+                word = stage.noticed(nodes)
+                if number == 0 and not stage.stirred:
+                    quiet.add(at)
             except Refused:
                 return None
             built = True
             if word:
-                self.best[key] = at
+                best = self.best[key]
+                if (at, number) in best:
+                    best.remove((at, number))
+                best.insert(0, (at, number))
                 return word
         return "" if built else None
 
-    @staticmethod
-    def _singles(stage: Stage, proved: Nodes, mutant: Mutant) -> Nodes:
-        """Formulas in single typed cells stand in other rows of each scene; those of one text get one tree."""
-        by_text = {}
-        owner = mutant.owner
-        for name, node in proved.items():
-            if "@" in name:
-                by_text[name.partition("@")[0]] = node
-        found: Nodes = {}
-        for name, (made, at, _) in stage.singles.items():
-            if made.name in by_text and (owner.kind == "macro" or made.instead[at] == owner.text):
-                if owner.kind == "macro":
-                    continue
-                found[name] = by_text[made.name]
-        return found
 
+Outcome = tuple[Mutant, str | None]
+"""A mutant and what noticed it: "" nothing did, None it could not be built."""
 
 _TRIAL: Trial | None = None
 
@@ -642,7 +726,7 @@ def _trial() -> Trial:
     return _TRIAL
 
 
-def _try(part: Sequence[Mutant]) -> list[tuple[Mutant, str | None]]:
+def _try(part: Sequence[Mutant]) -> list[Outcome]:
     trial = _trial()
     return [(mutant, trial.result(mutant)) for mutant in part]
 
@@ -672,6 +756,34 @@ def parts(every: Sequence[Mutant], size: int) -> list[list[Mutant]]:
     return [part for part in found if part]
 
 
+def tried(portions: Sequence[Sequence[Mutant]], workers: int) -> list[Outcome]:
+    """What notices each mutant. Each process goes on with the sheets it has begun, so that it opens few scenes."""
+    waiting = [
+        deque(portions[len(portions) * at // workers : len(portions) * (at + 1) // workers]) for at in range(workers)
+    ]
+    results: list[Outcome] = []
+    with ExitStack() as stack:
+        spawn = multiprocessing.get_context("spawn")
+        pools = [stack.enter_context(ProcessPoolExecutor(1, mp_context=spawn)) for _ in range(workers)]
+        running: dict[Future[list[Outcome]], int] = {}
+
+        def go_on(at: int) -> None:
+            if own := waiting[at]:
+                running[pools[at].submit(_try, own.popleft())] = at
+            elif longest := max(waiting, key=len):  # helps the one with most to do, from its far end
+                running[pools[at].submit(_try, longest.pop())] = at
+
+        for at in range(workers):
+            go_on(at)
+        while running:
+            done, _ = wait(running, return_when=FIRST_COMPLETED)
+            for one in done:
+                at = running.pop(one)
+                results += one.result()
+                go_on(at)
+    return results
+
+
 def main(words: Sequence[str]) -> int:
     """Try the mutants, print the score."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n\n")[0])
@@ -682,45 +794,51 @@ def main(words: Sequence[str]) -> int:
     chosen = parser.parse_args(words)
     start = time.monotonic()
     every = population(chosen.sheets, chosen.every)
-    results: list[tuple[Mutant, str | None]] = []
-    with multiprocessing.get_context("spawn").Pool(chosen.workers) as pool:
-        for done in pool.imap_unordered(_try, parts(every, 12)):
-            results += done
-    return report(results, chosen.every, time.monotonic() - start, chosen.list)
+    results = tried(parts(every, 12), chosen.workers)
+    used = resource.getrusage(resource.RUSAGE_SELF), resource.getrusage(resource.RUSAGE_CHILDREN)
+    spent = sum(each.ru_utime + each.ru_stime for each in used)
+    took = f"{time.monotonic() - start:.0f} s, of processors {spent:.0f} s"
+    return report(results, chosen.every, took, chosen.list)
 
 
-def report(results: Iterable[tuple[Mutant, str | None]], every: int, seconds: float, listed: bool) -> int:
+def report(results: Iterable[Outcome], every: int, took: str, listed: bool) -> int:
     """Print the score by sheet and the survivors; give the exit code."""
     told = sorted(results, key=lambda pair: (pair[0].owner.sheet, str(pair[0])))
-    tried: Counter[str] = Counter()
+    tried_of: Counter[str] = Counter()
     killed: Counter[str] = Counter()
-    refused = 0
-    survivors: list[str] = []
-    known = explained()
     excused: Counter[str] = Counter()
+    unknown: list[str] = []
+    known = explained()
     for mutant, word in told:
         sheet = mutant.owner.sheet
         if word is None:
-            refused += 1
             continue
-        tried[sheet] += 1
+        tried_of[sheet] += 1
         killed[sheet] += bool(word)
-        if not word:
-            survivors.append(str(mutant))
-            excused[sheet] += str(mutant) in known
+        excused[sheet] += not word and str(mutant) in known
+        if not word and str(mutant) not in known:
+            unknown.append(str(mutant))
         if listed:
             print(f"{mutant}\n    {word or 'SURVIVES'}")
-    for sheet in tried:
-        print(f"{sheet:12} {killed[sheet]:5} of {tried[sheet]:5}  {100 * killed[sheet] / tried[sheet]:5.1f} %")
-    total, right = sum(tried.values()), sum(killed.values())
-    share = 100 * right / max(1, total)
-    sample = f", every {every}th" if every > 1 else ""
-    print(f"{'together':12} {right:5} of {total:5}  {share:5.1f} %   ({refused} refused{sample}; {seconds:.0f} s)")
-    unknown = [name for name in survivors if name not in known]
+    for sheet in [*tried_of, "together"]:
+        some_of = [sheet] if sheet in tried_of else list(tried_of)
+        total, right, equal = (sum(count[each] for each in some_of) for count in (tried_of, killed, excused))
+        shares = f"{share(right, total):5.1f} % of all, {share(right, total - equal):5.1f} % without the explained"
+        print(f"{sheet:12} {right:5} of {total:5} noticed, {equal:3} explained  {shares}")
     for name in unknown:
         print(f"survives: {name}")
-    print(f"{len(survivors)} survive, {len(survivors) - len(unknown)} of them explained in {KNOWN.name}")
-    return 0 if share >= WANTED else 1
+    refused = sum(word is None for _, word in told)
+    sample = f"every {every}th mutant, " if every > 1 else ""
+    print(
+        f"{sample}{refused} more that the builder refuses or builds the same; "
+        f"{len(unknown)} survivors not in {KNOWN.name}; {took}"
+    )
+    return 0 if share(sum(killed.values()), sum(tried_of.values())) >= WANTED else 1
+
+
+def share(part: int, whole: int) -> float:
+    """Per cent."""
+    return 100 * part / max(1, whole)
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ noticed.
 from __future__ import annotations
 
 import random
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -94,6 +94,69 @@ def all_readings(walk: Walk, value: Value) -> dict[Place, Value]:
             cells[f"ends.square_{name}", row] = value
         cells["ends.sweep", row] = value
     return cells
+
+
+def one_by_one(walk: Walk) -> Iterator[dict[Place, Value]]:
+    """States in which every single reading matters in some row: it alone is read, alone not read, alone outside, and
+    on a limit or a hair over it. The joints and ends of the job take turns."""
+    patterns = _joint_patterns(walk.edition)
+    rows = [row for row, joint in enumerate(gauges.joints_of(walk)) if joint.kind != "fillet"]
+    at_ends = _end_patterns(walk.edition)
+    ends = 2 * len(gauges.pieces_of(walk))
+    for begin in range(0, len(patterns), len(rows)):
+        cells: dict[Place, Value] = {}
+        for row, pattern in zip(rows, patterns[begin:], strict=False):
+            cells |= {(f"joints.{name}", row): value for name, value in pattern.items()}
+        for row in range(ends):
+            cells |= {(f"ends.{name}", row): v for name, v in at_ends[(begin + row) % len(at_ends)].items()}
+        yield cells
+
+
+def _joint_patterns(edition: str) -> list[dict[str, Value]]:
+    """Readings of one joint in which one of them stands out."""
+    low, aimed, high, most = (3 / 32, 1 / 8, 5 / 32, 1 / 16) if edition == "inch" else (2.5, 3.0, 4.0, 1.5)
+    unit = PER_INCH[edition]
+    fine: dict[str, Value] = dict.fromkeys((f"gap_{name}" for name in CLOCK), aimed)
+    fine |= dict.fromkeys((f"hi_lo_{name}" for name in CLOCK), 0.0)
+    four = {name: value for name, value in fine.items() if name.partition("_")[2].removeprefix("lo_") in QUARTERS}
+    wrong: dict[str, tuple[float, ...]] = {"gap": (0.21 * unit, 0.04 * unit), "hi_lo": (0.11 * unit, -0.09 * unit)}
+    edge = {"gap": (low, high), "hi_lo": (most, -most)}
+    found: list[dict[str, Value]] = []
+    for kind, values in wrong.items():
+        for name in (*CLOCK, "worst"):
+            for at, value in enumerate(values):
+                found.append({f"{kind}_{name}": value})
+                whole = four if name in (*QUARTERS, "worst") and at else fine
+                found.append({**whole, f"{kind}_{name}": value})
+        for name in CLOCK:
+            found.append({key: value for key, value in fine.items() if key != f"{kind}_{name}"})
+            if name in QUARTERS:
+                found.append({key: value for key, value in four.items() if key != f"{kind}_{name}"})
+        for at, limit in enumerate(edge[kind]):
+            for over in (0.0, 5e-10, 3e-9):
+                beyond = limit - over if limit == low or limit < 0 else limit + over
+                found.append({**four, f"{kind}_{QUARTERS[at]}": beyond})
+    # nearly even, but outside: the unevenness is too small to be said
+    little, off = (0.003, 0.001) if edition == "inch" else (0.02, 0.01)
+    for mean in (high - off, low + off):
+        round_ = {name: mean + little * (1 if name in ("12", "6") else -1) for name in QUARTERS}
+        found.append({**four, **{f"gap_{name}": value for name, value in round_.items()}})
+        found.append({**four, **{f"gap_{name}": 2 * mean - value for name, value in round_.items()}})
+    return found
+
+
+def _end_patterns(edition: str) -> list[dict[str, Value]]:
+    """Readings of one pipe end in which one of them stands out."""
+    unit = PER_INCH[edition]
+    square: dict[str, Value] = {f"square_{name}": 0.0 for name in DIAMETERS}
+    found: list[dict[str, Value]] = [{**square, "sweep": 1 / 32 * unit if edition == "inch" else 0.8}]
+    for name in square:
+        for value in (0.06 * unit, -0.07 * unit):
+            found += [{name: value}, {**square, name: value}]
+        found += [{key: 0.0 for key in square if key != name}, {name: 0.0}, {**square, name: 0.012 * unit}]
+    for value in (0.05 * unit, 0.01 * unit):
+        found += [{"sweep": value}, {**square, "sweep": value}]
+    return found
 
 
 class Reader:

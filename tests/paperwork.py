@@ -11,13 +11,15 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any
 
+import numpy as np
 from gauges import OUTSIDE as OFF
 from gauges import WITHIN as RIGHT
-from gauges import Place, Typed, Value, clock_text, end_words, number, pieces_of
-from walk import Item, Leg, Piece, Walk
+from gauges import Limits, Place, Typed, Value, clock_text, end_words, number, pieces_of
+from walk import Item, Leg, Piece, Spool, Vector, Walk
 
 NOT_CUT = "… not cut yet"
 HAIR = 1e-9
+FLANGES = {"weld_neck_flange", "slip_on_flange", "socket_weld_flange", "lap_joint"}
 
 
 def rounded(length: float, step: float) -> int:
@@ -166,6 +168,30 @@ def expected_route(walk: Walk) -> dict[Place, Value]:
             told = f"{clock_text(leg.roll.hours)}, {leg.roll.degrees}°, arc {arc}"
         found["legs.roll_said", leg.row] = told
         found["legs.upright", leg.row] = float(math.hypot(leg.way[0], leg.way[1]) < 0.001)
+    for spool in walk.spools:
+        found |= _box(walk, spool)
+    return found
+
+
+def _box(walk: Walk, spool: Spool) -> dict[Place, Value]:
+    """The box of the work points from the start of a spool to each of its legs, and half of the widest part so far."""
+    found: dict[Place, Value] = {}
+    points: list[Vector] = [np.zeros(3)]
+    half = 0.0
+    for leg in spool.legs:
+        points.append(leg.end)
+        half = max(half, leg.od / 2)
+        first = str(leg.node.spool.get("class", leg.flange_class)) if leg.node.first else leg.flange_class
+        for end, flange_class in ((leg.at_start, first), (leg.at_end, leg.flange_class)):
+            if end.kind in FLANGES:
+                by_pn = flange_class.startswith("PN") and walk.edition == "mm"
+                table = "flange_en" if by_pn else "flange"
+                flange = walk.facts.row(table, size=leg.size, **{"class": flange_class})
+                half = max(half, (walk.facts.value(flange, "od") or 0.0) / 2)
+        found["legs.half_width", leg.row] = half
+        for at, axis in enumerate("xyz"):
+            along = [float(point[at]) for point in points]
+            found[f"legs.{axis}_least", leg.row], found[f"legs.{axis}_most", leg.row] = min(along), max(along)
     return found
 
 
@@ -177,7 +203,14 @@ def expected_rules(walk: Walk, typed: Typed) -> dict[Place, Value]:
     if not procedure:
         standing = "limits are this book's defaults, not your procedure's"
     step, inch = walk.rules["precision"], 1.0 if walk.edition == "inch" else 25.4
-    return {
+    limits = Limits(walk, typed)
+    low, aimed, high = (limits[name] for name in ("root_gap_min", "root_gap", "root_gap_max"))
+    silent: dict[Place, Value] = {("rules.check_4", 0): None, ("rules.check_5", 0): None}
+    if low is not None and aimed is not None and high is not None:
+        silent |= {("rules.check_1", 0): None} if low <= aimed else {}
+        silent |= {("rules.check_2", 0): None} if aimed <= high else {}
+        silent |= {("rules.check_3", 0): None} if limits["hi_lo_max"] is not None else {}
+    return silent | {
         ("rules.standing", 0): standing,
         ("rules.step", 0): step,
         ("rules.steps_per_inch", 0): float(math.floor(inch / step + 0.5)),
@@ -213,6 +246,9 @@ def expected_items(walk: Walk) -> dict[Place, Value]:
             alone = sum(one["item"] == each["item"] for one in inline) == 1
             if item and alone and item.beside is not None and sound(leg):
                 found["items.centre", row] = item.centre
-                found["items.taken", row] = 2 * (item.reach + item.gaps * walk.rules["root_gap"])
+                reach = item.reach + item.gaps * walk.rules["root_gap"]
+                found["items.taken", row] = 2 * reach
+                found["items.left_edge", row] = item.centre - reach
+                found["items.right_edge", row] = item.centre + reach
             row += 1
     return found

@@ -7,9 +7,11 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+import alike
 import drawings
 import gauges
 import paperwork
+import rarities
 import takeoff
 import test_material
 import test_readings
@@ -19,9 +21,12 @@ from gauges import Place, Value
 from live import Live, some
 from oracles import Reader, agree, walked, yard
 from routes import Routes
-from walk import Walk
+from walk import Facts, Walk
 
 Now = Mapping[str, Sequence[Any]]
+TypedCase = tuple[test_route_messages.Cells, str, int, str]
+"""What is typed, and the cell that then says something: its name, row and words."""
+
 Look = Callable[[Live], list[str]]
 """Looks at an open workbook, and says what is not as it should be."""
 
@@ -36,6 +41,7 @@ class Case:
         wanted: by name and row.
         looks: more to look at, each with the tables that it reads.
         watched: names that the looks are about, where the case need not be tried for others.
+        own: whether it gets an open workbook of its own; one that is rarely asked is typed into that of the first case.
     """
 
     name: str
@@ -43,6 +49,7 @@ class Case:
     wanted: Mapping[Place, Value] = field(default_factory=dict)
     looks: Sequence[tuple[frozenset[str], Look]] = ()
     watched: frozenset[str] = frozenset()
+    own: bool = True
 
     @cached_property
     def by_name(self) -> dict[str, list[tuple[int, Value]]]:
@@ -117,18 +124,19 @@ class Cells(dict[str, Any]):
 
 ROUTE = frozenset({"legs", "cuts", "pieces", "items", "spools"})
 EVERYWHERE = frozenset({"proofs"})
+COUNTED = frozenset({"legs", "route"})
 
 
 def route_look(walk: Walk, silent: bool = False) -> Look:
     """Legs, pieces and totals against the walk, laid down through space; `silent`: what is said is looked at too."""
 
     def look(book: Live) -> list[str]:
-        rows = test_route.Rows(Cells(book))
+        rows = alike.Rows(Cells(book))
         for spool in walk.spools:
-            found = [*test_route.legs_unlike(rows, spool), *test_route.pieces_unlike(rows, spool, walk)]
+            found = [*alike.legs_unlike(rows, spool), *alike.pieces_unlike(rows, spool, walk)]
             if found:
                 return found
-        found = [*test_route.totals_unlike(rows, walk), *test_route.unlaid(walk, rows)]
+        found = [*alike.totals_unlike(rows, walk), *test_route.unlaid(walk, rows)]
         return found or (test_route.unsaid(walk, rows) if silent else [])
 
     return look
@@ -151,6 +159,13 @@ def proofs_look(book: Live) -> list[str]:
     verdicts = {value for value in book.column("proofs.verdict") if value is not None}
     right = book.value("checks.right") == len(book.book.cases) and book.value("checks.wrong") == 0
     return [] if verdicts == {gauges.WITHIN} and right else ["a worked example does not come out"]
+
+
+def counts_look(book: Live) -> list[str]:
+    """Sums that a sheet shows of its own rows' words."""
+    said = {name: [bool(value) for value in book.column(f"legs.{name}")] for name in ("stops", "cautions")}
+    told, wanted = book.value("route.legs_told"), f"{sum(said['stops'])} ✗, {sum(said['cautions'])} to look at"
+    return [] if told == wanted else [f"route.legs_told: {told!r}, not {wanted!r}"]
 
 
 def all_of(walk: Walk, typed: Mapping[Place, Value]) -> dict[Place, Value]:
@@ -186,7 +201,10 @@ def scenes() -> list[Scene]:
         *(_routes(*how) for how in ((1, "inch", "inch"), (2, "mm", "mm"), (3, "inch", "mm"))),
         *(_good_routes(seed, edition) for seed, edition in ((10, "inch"), (11, "mm"))),
         *(_said(edition) for edition in ("inch", "mm")),
+        *(_rare(edition) for edition in ("inch", "mm")),
         Scene("typed", "inch", lambda: None, _typed),
+        Scene("typed, mm", "mm", lambda: None, _typed_mm),
+        Scene("a long spool", "inch", rarities.long_spool, _long),
         *(_kinds(count) for count in (takeoff.PIPE_ROWS, takeoff.PIPE_ROWS + 1, takeoff.PART_ROWS + 1)),
     ]
 
@@ -254,16 +272,27 @@ def _measured(walk: Walk, before: Mapping[Place, Value]) -> Iterator[Case]:
 def _sketched(walk: Walk, typed: Mapping[Place, Value]) -> Iterator[Case]:
     """Other spools, other pairs of work points."""
     asked: list[tuple[Value, Value, Value]] = [
-        ("Y12", 2.0, 6.0), ("Y12", 6.0, 7.0), ("Y02", 4.0, 0.0), ("Y06", 1.0, 3.0), ("nowhere", 0.0, 1.0),
+        ("Y12", 2.0, 6.0), ("Y02", 1.0, 100.0), ("Y02", 100.0, 1.0), ("Y02", 1.0, 9.0), ("Y12", 6.0, 7.0),
+        ("Y02", 4.0, 0.0), ("Y06", 1.0, 3.0), ("nowhere", 0.0, 1.0),
         (None, 0.5, 1.0), ("Y13", -1.0, 2.0), ("Y13", 1.0, 1.5),
     ]  # fmt: skip
     for spool, one, two in asked:
         more: dict[Place, Value] = {("sketch.spool", 0): spool, ("sketch.one", 0): one, ("sketch.two", 0): two}
         both = {**typed, **more}
-        yield Case(f"sketch {spool} {one} {two}", more, drawings.expected_sketch(walk, both, {"one": 0.0, "two": 1.0}))
+        wanted = drawings.expected_sketch(walk, both, {"one": 0.0, "two": 1.0})
+        yield Case(f"sketch {spool} {one} {two}", more, wanted, own=False)
+    joints = [f"{joint.leg.spool} {joint.label}" for joint in gauges.joints_of(walk) if joint.kind != "fillet"]
+    for at, name in enumerate(f"{kind}_{hour}" for kind in ("gap", "hi_lo") for hour in gauges.CLOCK):
+        # every reading of a joint but one
+        row = [f"{joint.leg.spool} {joint.label}" for joint in gauges.joints_of(walk)].index(joints[3 + at])
+        unit = 1.0 if walk.edition == "inch" else 25.4
+        more = {(f"joints.gap_{hour}", row): 0.1 * unit + turn / 5000 for hour, turn in gauges.CLOCK.items()}
+        more |= {(f"joints.hi_lo_{hour}", row): turn / 9000 for hour, turn in gauges.CLOCK.items()}
+        more |= {(f"joints.{name}", row): None, ("dial.joint", 0): joints[3 + at]}
+        yield Case(f"clock without {name}", more, drawings.expected_dial(walk, {**typed, **more}), own=False)
     for joint in ("Y07 W3", "Y01 W1", "nowhere"):
         more = {("dial.joint", 0): joint}
-        yield Case(f"clock of {joint}", more, drawings.expected_dial(walk, {**typed, **more}))
+        yield Case(f"clock of {joint}", more, drawings.expected_dial(walk, {**typed, **more}), own=False)
 
 
 def _routes(seed: int, units: str, edition: str) -> Scene:
@@ -299,6 +328,31 @@ def _good_routes(seed: int, edition: str) -> Scene:
     return Scene(f"good routes {seed}", edition, text, made)
 
 
+def _rare(edition: str) -> Scene:
+    """Parts that chance hardly brings together."""
+
+    def text() -> str:
+        return rarities.rarities(edition)
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = Walk(text(), edition)
+        typed = Reader(edition, 8).readings(walk)
+        return typed, [Case("walked", typed, all_of(walk, typed), looks_at(walk, True))]
+
+    return Scene(f"rarities {edition}", edition, text, made)
+
+
+def _long(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """A spool that the sketch cannot draw whole."""
+    walk = Walk(rarities.long_spool(), "inch")
+    every = drawings.expected_sketch(walk, {}, {"one": 0.0, "two": 1.0})
+    drawn = ("sketch.shown", "sketch.leg_count", "sketch.east_overall", "sketch.north_overall", "sketch.up_overall",
+             "sketch.straight_overall", "points.label", "points.x", "points.y", "points.z")  # fmt: skip
+    wanted = {place: value for place, value in every.items() if place[0] in drawn}
+    told = "only the first 40 legs are drawn"
+    return {}, [Case("walked", {}, wanted | {("sketch.told", 0): told}, [(ROUTE, route_look(walk))])]
+
+
 def _said(edition: str) -> Scene:
     """Sentences that a job file leads to."""
     said = test_route_messages.SAID
@@ -311,26 +365,86 @@ def _said(edition: str) -> Scene:
                 table = column.partition(".")[0]
                 row = test_route_messages.rows_of(book, f"S{at}", "pieces" if table == "cuts" else table)[place]
                 wanted[column, row] = (case.mm if edition == "mm" and case.mm else case.text) or None
-        return {}, [Case("said", {}, wanted)]
+        # the caution's limit is said to a tenth of a degree
+        at = list(said).index("cocked by more")
+        row = test_route_messages.rows_of(book, f"S{at + 1}", "legs")[0]
+        finer = Case(
+            "limit", {("rules.cocked_max", 0): 2.96}, {("legs.cautions", row): wanted["legs.cautions", row]}, own=False
+        )
+        return {}, [Case("said", {}, wanted, [(COUNTED, counts_look)]), finer]
 
     return Scene(f"sentences {edition}", edition, test_route_messages.job_of_sentences, made)
 
 
 def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
-    """Sentences that only typing leads to, on a blank workbook."""
-
-    def holds(column: str, row: int, wanted: str) -> Look:
-        def look(book: Live) -> list[str]:
-            told = str(book.value(column, row) or "")
-            return [] if (wanted in told if wanted else not told) else [f"{column} says {told!r}, not {wanted!r}"]
-
-        return look
-
+    """Sentences that only typing leads to, on a blank workbook: as many spools as it has room for, side by side."""
     cases = [Case("blank", {}, {("fitup.joints_total", 0): 0.0, ("material.told", 0): "no"})]
-    for name, (cells, column, row, wanted) in test_route_messages.TYPED.items():
-        table = frozenset({column.partition(".")[0]})
-        cases.append(Case(name, cells, {}, [(table, holds(column, row, wanted))], frozenset({column})))
+    anywhere: list[tuple[str, TypedCase]] = []
+    alone: list[tuple[str, TypedCase]] = []
+    for name, each in test_route_messages.TYPED.items():
+        tables = {place.partition(".")[0] for place, _ in each[0]} | {each[1].partition(".")[0]}
+        if "rules" in tables:
+            cases.append(_typed_case(name, each))
+        else:
+            (anywhere if tables <= {"spools", "legs", "details", "items"} else alone).append((name, each))
+    together = 6  # two spools each: a blank workbook has rows for twelve
+    while anywhere or alone:
+        cells: dict[Place, Value] = {}
+        watched: set[str] = set()
+        looks: list[tuple[frozenset[str], Look]] = []
+        spools, legs, items = 0, 0, 0
+        first = alone[:1]
+        room = together - len(first)
+        chosen = [*first, *anywhere[:room]]
+        alone, anywhere = alone[1:], anywhere[room:]
+        for at, (_name, (typed, column, row, wanted)) in enumerate(chosen):
+            shift = {"spools": spools, "legs": legs, "details": legs, "items": items}
+            for (place, below), value in typed.items():
+                marked = place in ("spools.mark", "legs.spool", "items.spool", "sketch.spool")
+                table = place.partition(".")[0]
+                cells[place, below + shift.get(table, 0)] = f"{value}{at}" if marked and value else value
+            table = column.partition(".")[0]
+            looks.append((frozenset({table}), _holds(column, row + shift.get(table, 0), wanted)))
+            watched.add(column)
+            spools, legs, items = spools + 2, legs + 4, items + 1
+        cases.append(Case(" / ".join(name for name, _ in chosen), cells, {}, looks, frozenset(watched)))
     return {}, cases
+
+
+def _typed_mm(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """A flanged item without a class of its own takes that of the spool, which is one of EN."""
+    made = test_route_messages.typed
+    leg: dict[str, Value] = {**test_route_messages.LEG_1, "legs.east": 2000.0, "legs.end": "bevel"}
+    item: dict[str, Value] = {
+        "spool": "A",
+        "leg": "L1",
+        "at": 1000.0,
+        "length": 200.0,
+        "ends": "flanged",
+        "flange": "weld_neck_flange",
+    }
+    typed = made(leg, spools__flange_class__0="PN16", **{f"items__{name}__0": value for name, value in item.items()})
+    facts = Facts("mm")
+    hub = facts.value(facts.row("flange_en", size="6", **{"class": "PN16"}), "weld_neck")
+    assert hub is not None
+    return {}, [Case("item", typed, {("items.taken", 0): 200.0 + 2 * hub + 2 * 3.0})]
+
+
+def _typed_case(name: str, said: TypedCase) -> Case:
+    cells, column, row, wanted = said
+    look = (frozenset({column.partition(".")[0]}), _holds(column, row, wanted))
+    return Case(name, cells, {}, [look], frozenset({column}), own=False)
+
+
+def _holds(column: str, row: int, wanted: str) -> Look:
+    """A look at one cell: it says this; or nothing, where nothing is wanted."""
+
+    def look(book: Live) -> list[str]:
+        told = str(book.value(column, row) or "")
+        right = test_route_messages.says(told, wanted)
+        return [] if right else [f"{column} says {told!r}, not {wanted!r}"]
+
+    return look
 
 
 def _kinds(count: int) -> Scene:

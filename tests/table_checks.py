@@ -172,7 +172,7 @@ ONE_EDITION: dict[str, frozenset[str]] = {
     "ring_joint": frozenset({"pitch_diameter", "groove_width"}),
     "socket_weld_fitting": frozenset({"socket_bore"}),
     "threaded_fitting": frozenset({"thread_length", "effective_thread", "thread_status"}),
-    "valve": frozenset({"weld_ends", "ring_joint", "tolerance", "tolerance_status"}),
+    "valve": frozenset({"tolerance", "tolerance_status"}),
 }
 
 
@@ -321,6 +321,9 @@ ROUNDING: dict[tuple[str, str], float] = {
     ("pipe_thread", "make_up"): HUNDREDTH_MM,
     ("pipe_thread", "shop_make_up"): TENTH_MM,
     ("valve", "face_to_face"): WHOLE_MM,
+    ("valve", "weld_ends"): WHOLE_MM,
+    ("valve", "ring_joint"): WHOLE_MM,
+    ("ring_joint", "stud_length"): 2.5,  # the standard rounds to 5 mm
     ("gasket", "thickness"): TENTH_MM,
     ("gasket", "compressed"): TENTH_MM,
     ("gasket", "fit_up_gap"): TENTH_MM,
@@ -944,6 +947,7 @@ FALLING = {
         for key in ("150|14", "900|2", "1500|2", "2500|1-1/4")
     },
     "ring_joint 900|3 weld_neck": "class 900 takes class 1500 dimensions up to NPS 2-1/2",
+    "ring_joint 900|3 stud_length": "class 900 takes class 1500 dimensions up to NPS 2-1/2",
     "pipe_thread 2-1/2 wrench": "three turns to NPS 2, two turns of a coarser thread above",
     "flange_en 16|450 weld_neck": "from memory, noted as doubtful between editions",
     "flange_large A|150|38 thickness": "as printed",

@@ -149,15 +149,17 @@ def test_the_legs_of_the_readme_make_a_job() -> None:
     text = "".join(blocks(README, "toml"))
     spools = text.count("[[spool]]")
     job = parse_job(as_one_job(text), README, load_schema(shop.shelf.folder, shop.units), shop.library)
-    assert spools == 1 and len(job.rows("spool")) > 1
+    assert spools == 2 and len(job.rows("spool")) > 1
     assert shop.build("spool", job, "mm")
 
 
 def as_one_job(text: str) -> str:
     """The README's blocks with the few lines between them that a reader adds: a spool for each stretch of legs."""
     head, *rest = re.split(r"(?m)^(?=\[\[spool\.leg\]\]\nup = \"12 in\")", text)
+    head, faced = head.split('[[spool]]\nmark = "SP-11"', 1)
     rolling, tee = rest[0].split('[[spool.leg]]\neast = "40 in"', 1)
-    tee, valve = tee.split('[[spool.leg]]\neast = "8 ft 0 in"', 1)
+    tee, outlets = tee.split('[[spool.leg]]\neast = "72 in"', 1)
+    outlets, valve = outlets.split('[[spool.leg]]\neast = "8 ft 0 in"', 1)
     valve, field = valve.split("[[spool.leg]]\nnorth = \"5'-2", 1)
     field, readings = field.split("[[spool.piece]]", 1)
     spool = '[[spool]]\nmark = "{}"\nsize = "6"\nschedule = "STD"\nclass = 150\nstart = "weld_neck_flange"\n{}'
@@ -167,9 +169,11 @@ def as_one_job(text: str) -> str:
         head + "[[spool.piece]]" + readings.split("[typed]")[0],
         spool.format("R-2", '[[spool.leg]]\nnorth = "20 in"\nend = "elbow"\n') + rolling + last.format("north"),
         spool.format("R-3", '[[spool.leg]]\neast = "40 in"' + tee),
+        spool.format("R-7", '[[spool.leg]]\neast = "72 in"' + outlets),
         spool.format("R-4", '[[spool.leg]]\neast = "8 ft 0 in"' + valve) + last.format("up"),
         spool.format("R-5", "[[spool.leg]]\nnorth = \"5'-2" + field),
         spool.format("R-6", '[[spool.leg]]\neast = "20 in"' + other),
+        '[[spool]]\nmark = "SP-11"' + faced,
         "[typed]" + readings.split("[typed]")[1],
     ]
     return "\n".join(parts)

@@ -77,7 +77,7 @@ def by_hand(blank: Live, source: Live, seed: int) -> dict[Cell, Typed]:
     chance = random.Random(seed)
     found: dict[Cell, Typed] = {}
     for field in typed_fields(blank.book):
-        if field.table not in ("spools", "legs", "details", "more", "items"):
+        if field.table not in ("spools", "legs", "details", "more", "outlets", "items"):
             continue
         other = source.book.fields[field.name]
         values = source.take(other)

@@ -298,7 +298,7 @@ FILES: dict[str, Carried | str] = {
             "len_wn_rf_frac": FRACTION_TEXT,
             "len_so_rf_frac": FRACTION_TEXT,
             "hole_dia": FRACTION_TEXT,
-            "stud_len_rtj_mm_std": "one source, for ring joints, which have no studs here",
+            "stud_len_rtj_mm_std": "in ring_joint",
             "taken_from_class": "said in the note",
             **WORDS,
         },

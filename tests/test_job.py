@@ -330,8 +330,8 @@ WRONG = {
     "end": (with_(('"elbow"', '"elbw"')), f"{L1}, end: unknown end 'elbw'; did you mean 'elbow'?"),
     "no start": (
         with_(('start = "weld_neck_flange"\n', "")),
-        "spool SP-01: start is missing; allowed: weld_neck_flange, slip_on_flange, socket_weld_flange, lap_joint, elbow, "
-        "elbow_short_radius, tee, reducer, eccentric_reducer, cap, weld, bevel … (14 in all)",
+        "spool SP-01: start is missing; allowed: weld_neck_flange, slip_on_flange, socket_weld_flange, threaded_flange, "
+        "lap_joint, elbow, elbow_short_radius, elbow_3d, tee, reducer, eccentric_reducer, coupling … (19 in all)",
     ),
     "no class": (
         with_(("class = 150\n", "")),
@@ -377,7 +377,7 @@ WRONG = {
     "size at an elbow": (
         with_(("up =", 'size = "4"\nup =')),
         f"{L2}, size: size 4 follows size 6 of leg L1, which ends in elbow; the size changes at reducer, eccentric_reducer, "
-        "tee, other",
+        "reducing_elbow, tee, cross, lateral, other",
     ),
     "size at the start": (
         with_(("east =", 'size = "4"\neast =')),
@@ -486,8 +486,9 @@ WRONG = {
     ),
     "from a cap": (
         with_(('"elbow"', '"cap"')),
-        f"{L2}, from: leg L1 ends in cap, and nothing starts there; legs start from elbow, elbow_short_radius, tee, reducer, "
-        "eccentric_reducer, weld, other",
+        f"{L2}, from: leg L1 ends in cap, and nothing starts there; legs start from elbow, elbow_short_radius, "
+        "elbow_3d, bend, reducing_elbow, return, return_short_radius, tee, cross, lateral, reducer, eccentric_reducer, "
+        "coupling, union, weld, other",
     ),
     "two from an elbow": (
         with_(add=LEG_FROM_L1),
@@ -557,7 +558,79 @@ WRONG = {
     ),
     "enters at an elbow": (
         with_(('"elbow"', '"elbow"\nenters = "run"')),
-        f"{L1}, enters: enters has no meaning here; it goes with end = tee",
+        f"{L1}, enters: enters has no meaning here; it goes with end = tee, cross",
+    ),
+    "bend without radius": (
+        with_(('"elbow"', '"bend"')),
+        f"{L1}: radius is missing (bend needs it); {LENGTHS}",
+    ),
+    "radius at an elbow": (
+        with_(('"elbow"', '"elbow"\nradius = 9')),
+        f"{L1}, radius: radius has no meaning here; it goes with end = bend",
+    ),
+    "pulled with a tangent": (
+        with_(('"elbow"', '"bend"\nradius = 30\npulled = true\ntangent = 2')),
+        f"{L1}, pulled: a pulled bend is one pipe: it has no tangent of its own, and its leg no inline item",
+    ),
+    "old stock of a size that has none": (
+        with_(('"elbow"', '"elbow"\nstock = "old"')),
+        f"{L1}, stock: no such combination in the tables: an old-stock elbow in size 6",
+    ),
+    "flat at an elbow": (
+        with_(('"elbow"', '"elbow"\nflat = "bottom"')),
+        f"{L1}, flat: flat has no meaning here; it goes with end = eccentric_reducer",
+    ),
+    "no such side": (
+        with_(('"elbow"', '"eccentric_reducer"\nflat = "botom"')),
+        f"{L1}, flat: unknown flat 'botom'; did you mean 'bottom'?",
+    ),
+    "socket in a large size": (
+        with_(('"elbow"', '"elbow"\njoint = "socket"\nfitting_class = 3000')),
+        f"{L1}, end: no such combination in the tables: a socket fitting in size 6, class 3000; give fitting_class, and a size "
+        "that B16.11 has in that class; or a take-out of your own",
+    ),
+    "lateral without dimensions": (
+        with_(('"elbow"', '"lateral"')),
+        f"{L1}: takeout_branch is missing (lateral needs it); {LENGTHS}",
+    ),
+    "a short return of a small size": (
+        with_(('size = "6"', 'size = "3/4"'), ('"elbow"', '"return_short_radius"')),
+        f"{L1}, end: no such combination in the tables: a short-radius return in size 3/4",
+    ),
+    "a blind on an elbow": (
+        with_(('"elbow"', '"elbow"\nblind = true')),
+        f"{L1}, blind: blind has no meaning here; it goes with end = weld_neck_flange, slip_on_flange, socket_weld_flange, "
+        "threaded_flange, lap_joint",
+    ),
+    "starts with a cross": (
+        with_(('start = "weld_neck_flange"', 'start = "cross"')),
+        "spool SP-01, start: unknown start 'cross'; allowed for start: weld_neck_flange, slip_on_flange, "
+        "socket_weld_flange, threaded_flange, lap_joint, elbow, elbow_short_radius, elbow_3d, tee, reducer, eccentric_reducer, coupling … (19 in all)",
+    ),
+    "run without bearing": (
+        with_((f"east = {EAST}", "run = 40")),
+        f"{L1}, run: a run needs a bearing; give bearing, in degrees from north, clockwise seen from above",
+    ),
+    "bearing and east": (
+        with_(("east =", "bearing = 30\nrun = 40\neast =")),
+        f"{L1}, bearing: the level direction is given twice: by a bearing, and by east or north",
+    ),
+    "to and east": (
+        with_(("east =", "to = { north = 40 }\neast =")),
+        f"{L1}: the leg's end is given twice: by to, and by another key; beside to, none of east, north, up, fall, bearing, "
+        "close_to",
+    ),
+    "to nowhere": (
+        with_((f"east = {EAST}", "to = {}")),
+        f"{L1}, to: it names no coordinate; give at least one of east, north, up",
+    ),
+    "to is a number": (
+        with_((f"east = {EAST}", "to = 4")),
+        f"{L1}, to: 4 is not a table; write it as [spool.leg.to]",
+    ),
+    "closes to a later leg": (
+        with_((f"east = {EAST}", 'close_to = "L2"')),
+        f"{L1}, close_to: 'L2' is not an earlier leg; allowed: start",
     ),
     "make-up with pipe": (
         with_(('"elbow"', '"elbow"\nmake_up = true\ntrim = 3')),
@@ -580,7 +653,7 @@ WRONG = {
     "inline without flange": (
         with_(('end = "elbow"', INLINE + '[{ item = "gate", length = 10, at = 9, ends = "flanged" }]')),
         f"{L1}, inline item 1: flange is missing (flanged needs it); allowed: weld_neck_flange, slip_on_flange, "
-        "socket_weld_flange, lap_joint",
+        "socket_weld_flange, threaded_flange, lap_joint",
     ),
     "inline length": (
         with_(('end = "elbow"', INLINE + '[{ item = "gate", length = 0, at = 9, ends = "butt" }]')),
@@ -850,10 +923,87 @@ def test_another_trade_has_sentences_of_its_own(old: str, new: str, sentence: st
     assert str(caught.value) == f"morning.toml: {sentence}"
 
 
+HOOKS = BAKERY.replace(
+    '[[group]]\npath = "oven.tray"',
+    """[[group]]
+path = "oven.hook"
+label = "hook"
+about = "Something to hang a tray from, on the side of another."
+many = true
+key = "name"
+field = [
+    { name = "name", about = "its name" },
+    { name = "side", about = "the tray it is on", required = true, names = "oven.tray" },
+    { name = "long", about = "its length", unit = "length" },
+]
+
+[[group]]
+path = "oven.tray\"""",
+).replace("earlier = true,", 'earlier = true, earlier_by = { "oven.hook" = "side" },')
+HOOKED = MORNING.replace(
+    '[[oven.tray]]\nwide = "by 1:2"\n',
+    '[[oven.tray]]\nwide = "by 1:2"\nabove = "h1"\n[[oven.hook]]\nname = "H1"\nside = "t1"\nlong = 90\n',
+)
+
+
+def hooked(text: str) -> Job:
+    return parse_job(text, "morning.toml", schema_from(tomllib.loads(HOOKS), shipped()), Pantry())
+
+
+def test_an_entry_may_hang_on_one_of_a_list_beside_its_own() -> None:
+    job = hooked(HOOKED)
+    trays, (hook,) = job.rows("oven.tray"), job.rows("oven.hook")
+    assert [tray.value("oven.tray.above") for tray in trays] == ["roof", "H1", "roof"]
+    assert hook.value("oven.hook.side") == "T1"
+    assert str(trays[1].value("oven.tray.long")) == "90 mm"  # `above.long` is the hook's
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ('side = "t1"', 'side = "t9"', "oven big, tray T2, above: hook H1 stands on 't9', which is no earlier tray; allowed: T1"),
+        ('side = "t1"', 'side = "t2"', "oven big, tray T2, above: hook H1 stands on 't2', which is no earlier tray; allowed: T1"),
+        ('above = "h1"', 'above = "h2"', "oven big, tray T2, above: there is no tray 'h2'; allowed here: T1, roof, H1"),
+        ('above = "h1"\n[[oven.hook]]\nname = "H1"', '[[oven.hook]]\nname = "H1"', None),
+        ('name = "H1"', 'name = "t2"', "oven big, tray T2, above: there is no tray 'h1'; allowed here: T1, roof, t2"),
+        ('above = "h1"\n[[oven.hook]]\nname = "H1"\nside = "t1"', '[[oven.hook]]\nname = "H1"\nside = "t7"',
+         "oven big, hook H1, side: there is no tray 't7'; allowed here: T1, T2"),
+        ('above = "h1"\n[[oven.hook]]\nname = "H1"', '[[oven.hook]]\nname = "t2"',
+         "oven big, hook t2, name: 't2' is the name of a tray too, or has a meaning of its own; write another one"),
+        ('above = "h1"\n[[oven.hook]]\nname = "H1"', '[[oven.hook]]\nname = "Roof"',
+         "oven big, hook Roof, name: 'Roof' is the name of a tray too, or has a meaning of its own; write another one"),
+    ],
+)  # fmt: skip
+def test_what_hangs_on_nothing_is_told(old: str, new: str, sentence: str | None) -> None:
+    assert old in HOOKED
+    text = HOOKED.replace(old, new, 1)
+    if sentence is None:
+        assert hooked(text).rows("oven.hook")
+        return
+    with pytest.raises(JobError) as caught:
+        hooked(text)
+    assert str(caught.value) == f"morning.toml: {sentence}"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        ('names = "oven.tray"', 'names = "oven.trays"', "oven.hook.side: 'oven.trays' is no list with a key beside it"),
+        ('"oven.hook" = "side"', '"oven.hook" = "long"', "oven.tray.above: oven.hook.long does not name a row of oven.tray, or is read after it"),
+        ('"above.long"', '"above.longer"', "oven.tray.long: 'above.longer' names no value"),
+    ],
+)  # fmt: skip
+def test_slips_in_such_a_schema_are_found(old: str, new: str, sentence: str) -> None:
+    assert old in HOOKS
+    with pytest.raises(TemplateError) as caught:
+        schema_from(tomllib.loads(HOOKS.replace(old, new, 1)), shipped())
+    assert str(caught.value) == f"job.toml: {sentence}"
+
+
 @pytest.mark.parametrize("module", [job_module, quantity_module])
 def test_the_modules_have_no_word_of_the_trade(module: Any) -> None:
     said = Path(module.__file__).read_text(encoding="utf-8").casefold()
-    trade = {group.path.rpartition(".")[2] for group in SCHEMA.groups.values()} - {"job", "rules", "dimension"}
+    trade = {group.path.rpartition(".")[2] for group in SCHEMA.groups.values()} - {"job", "rules", "dimension", "to"}
     trade |= {"pipe", "flange", "elbow", "tee", "weld", "bevel", "schedule", "takeout", "gasket"}
     assert not [word for word in trade if re.search(rf"\b{word}s?\b", said)]
 

@@ -14,7 +14,19 @@ import pytest
 from gauges import CLOCK, DIAMETERS, QUARTERS, Place, Value
 from live import Live, Wrong
 from numpy.typing import NDArray
-from oracles import PER_INCH, Reader, State, all_readings, expected, live, mismatches, opened, walked, yard
+from oracles import (
+    PER_INCH,
+    Reader,
+    State,
+    all_readings,
+    expected,
+    live,
+    mismatches,
+    one_by_one,
+    opened,
+    walked,
+    yard,
+)
 
 from workbook_builder import expression
 
@@ -483,8 +495,21 @@ def special_states(edition: str) -> Iterator[State]:
         fine |= {(f"joints.gap_{name}", row): even[name] for name in QUARTERS}
         fine |= {(f"joints.hi_lo_{name}", row): 0.0 for name in QUARTERS}
     yield State("fine", yard(), edition, fine)
-    for rule in ("root_gap_min", "root_gap_max", "hi_lo_max", "waviness_max"):
-        yield State(f"no {rule}", yard(), edition, {**fine, (f"rules.{rule}", 0): None})
+    rules = (
+        "root_gap",
+        "root_gap_min",
+        "root_gap_max",
+        "hi_lo_max",
+        "waviness_max",
+        "slip_on_setback",
+        "socket_pullback",
+    )
+    for rule in rules:
+        # every third joint and end has readings of its own, some of them outside
+        some = {place: value for place, value in next(one_by_one(walk)).items() if place[1] % 3 == 0}
+        yield State(f"no {rule}", yard(), edition, {**fine, **some, (f"rules.{rule}", 0): None})
+    # a land that leaves the smaller pipes no bore
+    yield State("no root", yard(), edition, {**fine, ("rules.root_face", 0): -4.0 * PER_INCH[edition]})
     # limits on the spot: an end a hair off under a limit that is smaller still, a joint a hair over its largest gap
     aimed = float(gauges.Limits(walk, {})["root_gap"] or 0)
     tiny: dict[Place, Value] = {("rules.square_max", 0): 1e-4, ("rules.root_gap_max", 0): aimed}
@@ -493,6 +518,8 @@ def special_states(edition: str) -> Iterator[State]:
     yield State("tiny", yard(), edition, {**fine, **tiny})
     shut: dict[Place, Value] = {(f"joints.gap_{name}", row): 0.0 for row in joints for name in QUARTERS}
     yield State("shut", yard(), edition, {**fine, **shut})
+    for number, cells in enumerate(one_by_one(walk), start=1):
+        yield State(f"one by one, {number}", yard(), edition, cells)
 
 
 def test_every_sentence(bench: Bench) -> None:

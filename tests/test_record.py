@@ -16,7 +16,7 @@ from workbook_builder.job import Job
 from workbook_builder.job_reading import load_schema, parse_job
 from workbook_builder.job_schema import Schema
 from workbook_builder.read import Reading, read_workbook
-from workbook_builder.record import job_path, job_text
+from workbook_builder.record import job_file, job_path
 
 EXAMPLES = Path(__file__).resolve().parent.parent / "output_examples"
 DEMO = EXAMPLES / "mill_creek.toml"
@@ -33,7 +33,9 @@ def schema(made: Workshop) -> Schema:
 
 
 def job_from(reading: Reading, schema: Schema, made: Workshop) -> Job:
-    return parse_job(job_text(reading, schema, made.units), reading.file, schema, made.library)
+    written = job_file(reading, schema, made)
+    assert written.left_out == []
+    return parse_job(written.text, reading.file, schema, made.library)
 
 
 def typed_values(reading: Reading) -> dict[str, list[object]]:
@@ -56,7 +58,9 @@ def random_filling(reading: Reading, seed: int, schema: Schema) -> dict[tuple[st
     chance = random.Random(seed)
     filling: dict[tuple[str, str], Typed] = {}
     for one in reading.names:
-        shape = one.table in ("legs", "spools", "details", "more", "items") or one.name.partition(".")[0] in (
+        shape = one.table in ("legs", "spools", "details", "more", "outlets", "items") or one.name.partition(".")[
+            0
+        ] in (
             "rules",
             "start",
         )
@@ -175,6 +179,33 @@ def test_read_writes_the_job_file(tmp_path: Path) -> None:
     assert runner.invoke(main, ["read", book, "--job", job]).exit_code == 0
     assert runner.invoke(main, ["build", "spool", "--job", job, "--out", again]).exit_code == 0
     assert Path(book).read_bytes() == Path(again).read_bytes()
+
+
+def test_the_workbook_of_tables_gives_no_job(tmp_path: Path) -> None:
+    """A workbook that makes no job is refused with a sentence, and nothing is written."""
+    runner = CliRunner()
+    book, job = str(tmp_path / "tables.xlsx"), tmp_path / "t.toml"
+    assert runner.invoke(main, ["build", "tables", "--out", book]).exit_code == 0
+    done = runner.invoke(main, ["read", book, "--job", str(job)])
+    assert done.exit_code == 2
+    assert "tables.xlsx" in done.output and "job" in done.output and "Traceback" not in done.output
+    assert not job.exists()
+
+
+def test_what_a_job_file_cannot_hold_is_named(made: Workshop, schema: Schema, tmp_path: Path) -> None:
+    """A word where a number belongs stays behind, by cell; a number beyond its limits travels by its row."""
+    job = parse_job(DEMO.read_text(encoding="utf-8"), "demo", schema, made.library)
+    path = tmp_path / "demo.xlsx"
+    path.write_bytes(made.build("spool", job, "inch"))
+    cells = read_workbook(path).as_json(cells=True)["cells"]["joints"]
+    where = [tuple(cells[row]["gap_12"].replace("'", "").split("!")) for row in (0, 1)]
+    type_into(path, tmp_path / "filled.xlsx", {where[0]: "see note", where[1]: 7.5})
+    done = CliRunner().invoke(main, ["read", str(tmp_path / "filled.xlsx"), "--job", str(tmp_path / "f.toml")])
+    assert done.exit_code == 1
+    assert "'Fit-up'!" in done.output and "(joints.gap_12): 'see note' is no length" in done.output
+    text = (tmp_path / "f.toml").read_text(encoding="utf-8")
+    again = parse_job(text, "f.toml", schema, made.library)
+    assert again.typed["joints.gap_12"] == {"2": "7.5 in"}
 
 
 BAD = {

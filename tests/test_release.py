@@ -98,6 +98,21 @@ def test_the_drawing_is_the_spool(edition: str) -> None:
             assert [row["x_from"], row["y_from"]] == pytest.approx(list(at), abs=1e-9)
 
 
+def test_what_a_print_shows() -> None:
+    """The print range holds as many lines as Release says; a helper sheet prints its heading alone."""
+    book = handover.opened(None, "inch").book
+    plans = {plan.template.name: plan for plan in book.sheets}
+    lines = book.tables["record"].table
+    assert lines is not None
+    assert list(book.fields["release.printed_lines"].values) == [lines.prints]
+    assert plans["release"].last_printed == book.tables["record"].first + lines.prints - 1
+    for name, serves in (("release_points", "Release"), ("face_steps", "Drilled face")):
+        plan = plans[name]
+        assert plan.last_printed < min(place.top for place in plan.tables)
+        told = [line.text for line in plan.lines if line.row <= plan.last_printed]
+        assert told[-1].startswith(f"Helper sheet: {serves} is drawn from it."), told
+
+
 def test_a_spool_of_forty_legs() -> None:
     book = handover.cleared(loose_pipes(), "mm")
     lines = choose(book, "LONG")
@@ -163,6 +178,52 @@ def test_a_spool_from_blank_to_complete(shop: Live) -> None:
     assert str(shop.value("release.standing"))[0] == "✓"
 
 
+def outside_elsewhere(book: Live, mark: str) -> dict[str, dict[tuple[str, int], Value]]:
+    """Readings that are outside on the sheets that have no line on Release, at a spool's first end and first weld."""
+    inch = handover.unit(book.edition)
+    end = book.column("ends.spool").index(mark)
+    joint = next(
+        row
+        for row, at in enumerate(book.rows("joints", ["spool", "kind"]))
+        if at["spool"] == mark and at["kind"] != "fillet"
+    )
+    bores: dict[tuple[str, int], Value] = {("bores.joint", 0): book.value("joints.label", joint)}
+    for row, across in ((0, 6.0), (1, 6.5)):
+        bores |= {(f"bore_sizes.bore_{at}", row): across * inch for at in ("12_6", "1_7", "3_9", "4_10")}
+    return {
+        "Ends": {("ends.square_12_6", end): inch / 2},
+        "Bevel": {("bevels.angle_read", end): 50.0},
+        "Level": {
+            ("levels.clean", joint): "yes", ("levels.first_12", joint): 0.0, ("levels.second_12", joint): 5.0,
+            ("levels.first_3", joint): 0.0, ("levels.second_3", joint): 0.0,
+        },
+        "Bores": bores,
+        "Tacks": {("tacks.read_1", joint): inch},
+    }  # fmt: skip
+
+
+def test_a_reading_outside_elsewhere_holds_the_spool_up(shop: Live) -> None:
+    """A complete spool with one reading outside on Ends, Bevel, Level, Bores or Tacks is not complete."""
+    shop.put_all(fill(shop, "S1"))
+    choose(shop, "S1")
+    complete = str(shop.value("release.standing"))
+    assert complete.startswith("✓ complete")
+    said = []
+    for sheet, cells in outside_elsewhere(shop, "S1").items():
+        shop.put_all(cells)
+        said.append(f"{sheet} 1")
+        assert shop.value("release.standing") == f"✗ 0 lines with a ✗, 0 open; ✗ on {', '.join(said)}"
+        assert f"no line here: {', '.join(said)}." in "".join(
+            str(shop.value(f"release.check_{at}") or "") for at in range(1, 6)
+        )
+    for cells in outside_elsewhere(shop, "S1").values():
+        shop.put_all(dict.fromkeys(cells))
+    assert shop.value("release.standing") == complete
+    for cells in outside_elsewhere(shop, "S3").values():  # another spool's readings are not this one's
+        shop.put_all(cells)
+    assert shop.value("release.standing") == complete
+
+
 def test_readings_are_told_as_they_were_taken(shop: Live) -> None:
     row = shop.column("joints.spool").index("S1")
     step = handover.unit(shop.edition) / 32
@@ -199,7 +260,7 @@ def test_blank_and_unknown(shop: Live) -> None:
     assert shop.value("release.standing") is None
     blank = handover.cleared(None, "mm")
     assert [row for row in blank.column("record.what") if row is not None] == []
-    assert blank.value("release.shown") == "no such spool"
+    assert blank.value("release.shown") == "no spool yet: type one on Spools"
 
 
 def test_no_error_value_whatever_is_typed() -> None:

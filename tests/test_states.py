@@ -38,7 +38,7 @@ def filling(reading: Reading, share: float, seed: int, absurd: bool = False) -> 
     """Typed values for a share of the cells that readings go into; `absurd` ones are what nobody means."""
     chance = random.Random(seed)
     typed: dict[tuple[str, str], Typed] = {}
-    kept = ("legs", "spools", "details", "more", "items")  # what describes the spool is the job's
+    kept = ("legs", "spools", "details", "more", "outlets", "items")  # what describes the spool is the job's
     for one in reading.names:
         if not one.typed or one.table in kept or one.name.startswith(("start.", "rules.")) and not absurd:
             continue

@@ -15,7 +15,7 @@ from routes import job_text
 
 DEMO = (Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml").read_text(encoding="utf-8")
 EDITIONS = ("inch", "mm")
-DESCRIBING = ("spools", "legs", "details", "more", "items")
+DESCRIBING = ("spools", "legs", "details", "more", "outlets", "items")
 ABSURD: Mapping[bool, list[Value]] = {
     True: [None, "", "zz", "L1", "=1+1", "*", "elbow", "tee", "6", 7.0, "x" * 300],
     False: [None, "", "zz", "3 1/2", 0.0, -7.5, 1e-300, 1e15, -1e15, 1e300, -1e300],

@@ -22,7 +22,7 @@ from workbook_builder.build import Workshop
 
 TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
 SHEETS = [
-    "rules", "spools", "route", "details", "leg_more",
+    "rules", "spools", "route", "details", "leg_more", "outlets",
     "items", "cutlist", "cut_steps", "ends", "fitup", "flanges", "faces",
     "drilled", "face_steps", "levels", "key", "tables_used",
 ]  # fmt: skip

@@ -161,10 +161,13 @@ class SheetPlan:
     samples: int = -1  # row where the kinds of cell are shown, -1: nowhere
     workings: list[tuple[int, int, CellValue, bool]] = field(default_factory=list)  # row, column, content, formula?
     last_row: int = 0
+    last_printed: int = 0  # rows below it stay on the screen
     plain: bool = True  # no table on it: the grid is label, value, unit, note, source
 
     def value_column(self) -> int:
         """Column of a scalar's value: the first that leaves the label its width."""
+        if self.plain:
+            return 1
         reached = 0.0
         for index, width in enumerate(self.widths[: self.printed]):
             if reached >= LABEL_CHARACTERS and width >= 7:

@@ -142,9 +142,12 @@ def job_of(file: str, made: Workshop) -> Job:
     if not file.lower().endswith(SUFFIX):
         return read_job(file, schema, made.library)
     from .read import read_workbook
-    from .record import job_text
+    from .record import job_file
 
-    return parse_job(job_text(read_workbook(file), schema, made.units), file, schema, made.library)
+    written = job_file(read_workbook(file), schema, made)
+    for line in written.left_out:
+        click.echo(f"left out: {line}", err=True)
+    return parse_job(written.text, file, schema, made.library)
 
 
 def prefix(job: Job | None) -> str:
@@ -245,7 +248,8 @@ def progress(steps: int, label: str) -> Iterator[Callable[[], None]]:
 def read(file: str, as_json: bool, cells: bool, job_file: str | None) -> None:
     """Show what was typed into a workbook and what its formulas give, by name.
 
-    Everything is computed anew from what was typed. Exit code 1 means that a formula is not the one that was built.
+    Everything is computed anew from what was typed. Exit code 1 means that a formula is not the one that was built, or
+    that the job file cannot carry everything; each is named.
     """
     from . import show
     from .read import read_workbook
@@ -255,21 +259,24 @@ def read(file: str, as_json: bool, cells: bool, job_file: str | None) -> None:
     if job_file is not None:
         check_target(job_file, ".toml", "job file")
     found = read_workbook(file)
+    left_out: list[str] = []
     if job_file is not None:
+        from . import record
         from .build import workshop
         from .job_reading import load_schema
-        from .record import job_text
 
         made = workshop()
-        write_whole(job_file, job_text(found, load_schema(made.shelf.folder, made.units), made.units).encode())
+        written = record.job_file(found, load_schema(made.shelf.folder, made.units), made)
+        write_whole(job_file, written.text.encode())
+        left_out = written.left_out
     if as_json:
         print_json(found.as_json(cells))
     else:
         for line in show.reading(found):
             click.echo(line)
-    for line in show.complaints(found):
+    for line in [*show.complaints(found), *(f"left out of {job_file}: {line}" for line in left_out)]:
         click.echo(line, err=True)
-    if found.findings:
+    if found.findings or left_out:
         raise click.exceptions.Exit(1)
 
 

@@ -21,7 +21,9 @@ TYPED_KEY = "typed"
 """A table of the job file for typed cells that no other key covers: a cell's name and its value, or a column's list."""
 
 JobValue = Quantity | By | str | bool | int | float | date
-Typed = str | int | float | bool | date | list[str | int | float | bool | date]
+Loose = str | int | float | bool | date
+Typed = Loose | list[Loose] | dict[str, Loose]
+"""What `typed` may say of a cell, of a column from its first row on, or of a column's rows by number, from 1."""
 
 
 class Row:

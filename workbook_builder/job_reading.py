@@ -29,6 +29,7 @@ from .template import read_toml
 
 VERSION_KEY = "schema"
 LONGEST_TYPED = 1000
+ROW_NUMBER = re.compile(r"[1-9][0-9]{0,6}")
 LARGEST_FILE = 16 * 1024 * 1024
 LONGEST_LINE = 4000  # a dotted key takes memory by the square of its length
 
@@ -152,6 +153,28 @@ class _Reading:
             self.group(child, entry, row)
         if parent is not None and not group.many:
             parent._within[group.path] = row
+        self.linked(plan, row)
+
+    def beside(self, path: str, parent: Row | None) -> dict[str, Row]:
+        """The rows of a list of this parent, by folded key."""
+        return {row.key.casefold(): row for row in self.rows[path] if row.parent is parent and row.key}
+
+    def linked(self, plan: Plan, parent: Row) -> None:
+        """Settle the keys that name a row of another list of the same parent, now that all of its lists are read."""
+        for path, one in plan.links:
+            for row in (each for each in self.rows[path] if each.parent is parent and one.name in each.values):
+                said = str(row.values[one.name])
+                known = self.beside(one.names, parent)
+                label = self.schema.groups[one.names].label
+                if said.casefold() not in known:
+                    allowed = unknown(said, [each.key for each in known.values()], "here")
+                    self.fail(f"{row.place}, {one.name}", f"there is no {label} {shown_value(said)}", allowed)
+                taken = [_same_to_a_sheet(each.key) for each in known.values()]
+                taken += [word for other in self.schema.groups[one.names].field for word in other.words]
+                if _same_to_a_sheet(row.key) in taken:
+                    problem = f"{shown_value(row.key)} is the name of a {label} too, or has a meaning of its own"
+                    self.fail(f"{row.place}, {row.group.key}", problem, "write another one")
+                row.values[one.name] = known[said.casefold()].key
 
     def mark(self, plan: Plan, row: Row, entry: Mapping[str, object], names: Mapping[str, Row]) -> None:
         """Read a row's key and see that no other has it."""
@@ -199,6 +222,9 @@ class _Reading:
             elif folded in names:
                 row.values[one.name] = names[folded].key
                 row._referred[one.name] = names[folded]
+            elif (other := self.by_way_of(one, row, folded, names)) is not None:
+                row.values[one.name] = other.key
+                row._referred[one.name] = other
             else:
                 key, label = plan.group.key, plan.group.label
                 later = {
@@ -206,6 +232,7 @@ class _Reading:
                     for number, entry in enumerate(every, start=1)
                 }
                 known = [*(before.key for before in names.values()), *one.words]
+                known += [each.key for path in one.earlier_by for each in self.beside(path, row.parent).values()]
                 if folded in later:
                     problem = f"{shown_value(said)} is not an earlier {label}"
                     self.fail(f"{row.place}, {one.name}", problem, f"allowed: {listed(known)}")
@@ -214,6 +241,20 @@ class _Reading:
                     f"there is no {label} {shown_value(said)}",
                     unknown(str(said), known, "here"),
                 )
+
+    def by_way_of(self, one: Field, row: Row, folded: str, names: Mapping[str, Row]) -> Row | None:
+        """The row of another list that a key names, where that row hangs on an earlier row of this list."""
+        for path, key in one.earlier_by.items():
+            other = self.beside(path, row.parent).get(folded)
+            if other is None:
+                continue
+            holder = str(other.values.get(key, ""))
+            if holder.casefold() not in names:
+                problem = f"{other.group.label} {other.key} stands on {shown_value(holder)}, which is no earlier "
+                allowed = f"allowed: {listed(before.key for before in names.values())}"
+                self.fail(f"{row.place}, {one.name}", problem + row.group.label, allowed)
+            return other
+        return None
 
     def complete(self, plan: Plan, row: Row) -> None:
         """Fill in what is inherited or by default, then try every rule."""
@@ -336,13 +377,21 @@ def parse_job(text: str, file: str, schema: Schema, library: Library) -> Job:
 
 
 def _typed(given: object, file: str) -> dict[str, Typed]:
-    """The table of loose typed cells: plain values, or lists of them."""
+    """The table of loose typed cells: plain values, lists of them, or tables of them by row number."""
     if not isinstance(given, dict):
         raise JobError(
             f"{TYPED_KEY} is {shown_value(given)}", file=file, allowed=f"[{TYPED_KEY}] is a table of names and values"
         )
     for name, value in given.items():
-        for one in value if isinstance(value, list) else [value]:
+        if isinstance(value, dict):
+            for row in value:
+                if not ROW_NUMBER.fullmatch(row):
+                    raise JobError(
+                        f"{shown_value(row)} is no row of {name}", file=file, place=TYPED_KEY,
+                        allowed="rows are numbered from 1",
+                    )  # fmt: skip
+        several = value.values() if isinstance(value, dict) else value
+        for one in several if isinstance(value, (list, dict)) else [value]:
             if not isinstance(one, (str, int, float, date)) or isinstance(one, float) and one - one != 0:
                 raise JobError(
                     f"{name} holds {shown_value(one)}", file=file, place=TYPED_KEY, allowed="texts, numbers and dates"

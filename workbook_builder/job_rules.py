@@ -156,6 +156,9 @@ class Plan:
         self.required = [one.name for one in group.field if one.required]
         self.defaults = {name: reader.default for name, reader in self.readers.items() if reader.default is not None}
         self.earlier = [one for one in group.field if one.earlier]
+        self.links = [
+            (child.path, one) for child in self.children for one in child.field if one.names
+        ]  # keys of its lists that name rows of one another, seen when all of them are read
         self.inherits: list[tuple[str, list[Getter]]] = []
         self.needed: list[tuple[Field, Holding]] = []
         self.barred: list[tuple[Field, Holding]] = []

@@ -141,6 +141,13 @@ class Schema:
             raise TemplateError(f"a job has no {path!r}", allowed=unknown(path, self.fields, "paths"))
         return self.fields[path]
 
+    def home(self, path: str) -> str:
+        """The table whose row holds a key: a table that stands once in a row is part of that row."""
+        head = path.rpartition(".")[0]
+        while not self.groups[head].many and (above := head.rpartition(".")[0]) in self.groups:
+            head = above
+        return head
+
     def reference_paths(self) -> set[str]:
         """Every "table.column" of the reference tables that reading may look at."""
         found: set[str] = set()
@@ -168,7 +175,8 @@ class Schema:
         if path in own:
             return lambda row: row.values.get(path)
         head, _, name = path.partition(".")
-        if head in own and own[head].earlier and name in own:
+        linked = [f"{other}.{name}" for other in own[head].earlier_by] if head in own else []
+        if head in own and own[head].earlier and (name in own or any(each in self.fields for each in linked)):
             return lambda row: row._referred[head].values.get(name) if head in row._referred else None
         above = path.rpartition(".")[0]
         if path in self.fields and (group.path + ".").startswith(above + "."):
@@ -209,6 +217,21 @@ class Schema:
                 self.fail(f"key {group.key!r} is not declared", group.path)
             if group.many is False and (group.key or group.limit):
                 self.fail("a table that stands once has no key and no limit", group.path)
+            for one in group.field:
+                self._check_links(group, one)
             for child in self.children[group.path]:
                 if child.path.rpartition(".")[2] in names:
                     self.fail("a key and a table have one name", child.path)
+
+    def _check_links(self, group: Group, one: Field) -> None:
+        """See that the lists which a key may name stand beside its own, those it looks back at before it."""
+        place, beside = f"{group.path}.{one.name}", self.children[group.path.rpartition(".")[0]]
+        lists = [each.path for each in beside if each.many and each.key]
+        for path in (*one.earlier_by, *filter(None, [one.names])):
+            if path not in lists:
+                self.fail(f"{path!r} is no list with a key beside it", place)
+        for path, key in one.earlier_by.items():
+            link = self.fields.get(f"{path}.{key}")
+            before = lists.index(path) < lists.index(group.path)
+            if not (one.earlier and before and link is not None and link.names == group.path):
+                self.fail(f"{path}.{key} does not name a row of {group.path}, or is read after it", place)

@@ -50,7 +50,9 @@ from .template import (
 )
 
 PIXELS_PER_CHARACTER = 7.5  # of a column, with the room that is left for other fonts
-PLAIN_GRID = [34.0, 26.0, 9.0, 40.0, 46.0]  # sheets without a table: label, value, unit, note, source
+PLAIN_GRID = [22.0, 26.0, 9.0, 46.0, 52.0]  # sheets without a table: label, value, unit, note, source
+# label and value stand side by side on a phone 400 pixels wide
+HELPER = "Helper sheet: {tab} is drawn from it. Nothing to read or to type here; a print shows this heading alone."
 TEXT_KINDS = ("text", "date")
 LEVELS = {"stop": "What cannot be", "caution": "What to look at"}
 
@@ -289,7 +291,7 @@ class _Layout:
         missing = widest / PIXELS_PER_CHARACTER - sum(plan.widths[: plan.printed])
         if missing > 0:
             plan.widths[plan.printed - 1] += missing  # a drawing must not run over the printed edge
-        row = self.heading(plan, template)
+        row = below_heading = self.heading(plan, template)
         order = {section.name: section for section in template.section}
         parts: list[Section] = list(order.values())
         if "" not in order:
@@ -301,6 +303,10 @@ class _Layout:
         if lost := used - {section.name for section in parts}:
             raise TemplateError(f"there is no section {sorted(lost)[0]!r}", file=template.file)
         plan.last_row = row
+        cut = [place.first + place.table.prints - 1 for place in plan.tables if place.table and place.table.prints]
+        plan.last_printed = min([row, *cut])
+        if template.serves:
+            plan.last_printed = below_heading - 1
         return plan
 
     def grid(self, columns: dict[str, list[Column]]) -> tuple[list[float], int]:
@@ -325,6 +331,12 @@ class _Layout:
         row = 1
         if template.purpose:
             plan.lines.append(Line(row, template.purpose, "purpose"))
+            row += 1
+        if template.serves:
+            names = {other.name: other.tab for other in self.templates}
+            if template.serves not in names:
+                raise TemplateError(f"serves = {template.serves!r}", allowed=unknown(template.serves, names, "sheets"))
+            plan.lines.append(Line(row, HELPER.format(tab=names[template.serves]), "note"))
             row += 1
         for caution in template.cautions:
             plan.lines.append(Line(row, "⚠ " + caution, "caution"))
@@ -486,15 +498,30 @@ class _Layout:
             made.values = [] if table.takes else self.job_column(table, column, rows, name)
             made.instead = self.instead(table, column)
         if made.typed and (loose := self.typed_loose(name)) is not None:
-            listed = loose if isinstance(loose, list) else [loose]
-            if len(listed) > rows:
-                raise JobError(
-                    f"{name} has {len(listed)} values",
-                    file=self.book.job.file if self.book.job else "", place=TYPED_KEY,
-                    allowed=f"its column has {rows} rows",
-                )  # fmt: skip
-            made.values = [self.loose_value(value, column.unit, name) for value in listed]
+            made.values = self.with_loose(list(made.values), loose, column.unit, name, rows)
+            if isinstance(loose, dict):  # what is typed over a formula stays
+                made.instead = {at: text for at, text in made.instead.items() if str(at + 1) not in loose}
         return made
+
+    def with_loose(
+        self, values: list[JobValue | float | None], loose: Typed, kind: str, name: str, rows: int
+    ) -> list[JobValue | float | None]:
+        """A typed column with what the job says of it by name: the whole list, or some rows by number."""
+        each = loose if isinstance(loose, dict) else None
+        listed = loose if isinstance(loose, list) else [] if each is not None else [loose]
+        most = max(map(int, each), default=0) if each is not None else len(listed)
+        if most > rows:
+            raise JobError(
+                f"{name} has row {most}" if each is not None else f"{name} has {most} values",
+                file=self.book.job.file if self.book.job else "", place=TYPED_KEY,
+                allowed=f"its column has {rows} rows",
+            )  # fmt: skip
+        if each is None:
+            return [self.loose_value(value, kind, name) for value in listed]
+        whole = [*values, *[None] * (rows - len(values))]
+        for row, value in each.items():
+            whole[int(row) - 1] = self.loose_value(value, kind, name)
+        return whole
 
     def typed_loose(self, name: str) -> Typed | None:
         """What the job's table of loose typed cells says of a cell or column, None where it is silent."""
@@ -508,7 +535,7 @@ class _Layout:
         """
         job = self.book.job
         assert job is not None
-        if value == "" or isinstance(value, list):
+        if value == "" or isinstance(value, (list, dict)):
             return None
         if isinstance(value, date):
             return value
@@ -580,15 +607,15 @@ def job_cell(book: Book, value: JobValue | None, kind: str, place: str) -> JobVa
 
 
 def told_columns(checks: Sequence[Check], level: str) -> list[Column]:
-    """Columns that say what is wrong in a row: one for each part that checks are told apart in, and the whole."""
+    """Columns that say what is wrong in a row: the whole, and one for each part that is told apart, in its place."""
     told: dict[str, list[str]] = {"": []}
     for check in checks:
+        if check.apart and check.apart not in told:
+            told[""].append(f"{check.apart}_{level}s")
         told.setdefault(check.apart, []).append(check_text(check))
-    names = {part: f"{part}_{level}s" if part else f"{level}s" for part in told}
-    told[""] += [names[part] for part in told if part]
     return [
         Column(
-            name=names[part],
+            name=f"{part}_{level}s" if part else f"{level}s",
             label=f"{LEVELS[level]}: {part}" if part else LEVELS[level],
             unit="text",
             formula=" & ".join(texts) or '""',
@@ -723,9 +750,15 @@ def check_chart(chart: Chart, book: Book) -> None:
         if series.labels and not series.each:
             raise TemplateError("labels need each = true: only a line of its own has a live name")
         if series.each:
-            for first, second in (series.x, series.y):
-                if book.fields[f"{table}.{first}"].column + 1 != book.fields[f"{table}.{second}"].column:
-                    raise TemplateError(f"{first!r} and {second!r} must be neighbouring columns")
+            far = {
+                book.fields[f"{table}.{second}"].column - book.fields[f"{table}.{first}"].column
+                for first, second in (series.x, series.y)
+            }
+            if len(far) > 1 or min(far) < 1:
+                raise TemplateError(
+                    f"{series.x!r} and {series.y!r} are not as many columns, the second to the right of the first",
+                    allowed="a line goes through the columns from the first to the second, as many x as y",
+                )
 
 
 def of_edition(template: SheetTemplate, edition: str) -> SheetTemplate:

@@ -7,13 +7,13 @@ computed anew.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 
 from .book import Book, CellValue, TablePlace
 from .errors import JobError, listed, unknown
 from .job import Job, Row
 from .layout import job_cell
-from .template import Column
+from .template import Column, Table
 from .values import Computed
 
 Key = tuple[str, ...]
@@ -22,51 +22,86 @@ Key = tuple[str, ...]
 def put_readings(book: Book, computed: Computed) -> bool:
     """Fill the typed cells of live tables from the job's entries; tells whether there were any.
 
+    Several tables may take entries of one path, each the keys that its columns hold.
+
     Raises:
         JobError: an entry names a row that the workbook does not have, or two entries name one.
     """
-    found = False
+    job = book.job
+    takers: dict[str, list[Taker]] = {}
     for place in book.tables.values():
-        if book.job is None or place.table is None or not place.table.takes:
-            continue
-        entries = book.job.rows(place.table.takes)
-        if entries:
-            put(book, book.job, place, place.table.match, entries, computed)
-            found = True
-    return found
+        if job is not None and place.table is not None and place.table.takes and job.rows(place.table.takes):
+            takers.setdefault(place.table.takes, []).append(Taker(book, job, place, place.table, computed))
+    for path, tables in takers.items():
+        for entry in job.rows(path) if job else ():
+            there = [taker for taker in tables if taker.key(entry) in taker.rows]
+            for taker in tables:
+                if taker in there or not there or taker.concerned(entry):
+                    taker.put(entry)
+    return bool(takers)
 
 
-def put(
-    book: Book, job: Job, place: TablePlace, match: Mapping[str, str], entries: Sequence[Row], computed: Computed
-) -> None:
-    """Fill one table's typed cells."""
-    columns = [computed.values[f"{place.name}.{column}"] for column in match.values()]
-    rows = {key: at for at, key in enumerate(zip(*map(texts, columns), strict=True)) if all(key)}
-    targets = [
-        (field, field.declared.from_job)
-        for field in place.fields
-        if isinstance(field.declared, Column) and field.declared.from_job.startswith(f"{place.table.takes}.")  # type: ignore[union-attr]
-    ]
-    for field, _ in targets:
-        field.values = [None] * field.rows
-    taken: set[int] = set()
-    for entry in entries:
-        key = tuple(str(entry.value(path) or "") for path in match)
-        if key not in rows:
-            siblings = [other[-1] for other in rows if other[:-1] == key[:-1]]
-            near = unknown(key[-1], siblings, "names") if siblings else f"there are {listed(' '.join(k) for k in rows)}"
-            raise JobError(
-                f"{place.title.lower()} have no {' '.join(key)}", file=job.file, place=entry.place, allowed=near
-            )
-        at = rows[key]
-        if at in taken:
-            raise JobError(f"{' '.join(key)} is given twice", file=job.file, place=entry.place)
-        taken.add(at)
-        for field, path in targets:
+class Taker:
+    """A table whose typed cells are filled from entries of the job."""
+
+    def __init__(self, book: Book, job: Job, place: TablePlace, table: Table, computed: Computed) -> None:
+        self.book = book
+        self.job = job
+        self.title = place.title.lower()
+        self.match = table.match
+        columns = [computed.values[f"{place.name}.{column}"] for column in table.match.values()]
+        self.names = list(zip(*map(texts, columns), strict=True))
+        self.rows = {folded(key): at for at, key in enumerate(self.names) if all(key)}
+        self.targets = [
+            (field, field.declared.from_job)
+            for field in place.fields
+            if isinstance(field.declared, Column) and field.declared.from_job.startswith(f"{table.takes}.")
+        ]
+        for field, _ in self.targets:
+            field.values = [*field.values, *[None] * (field.rows - len(field.values))]
+        self.taken: set[int] = set()
+
+    def key(self, entry: Row) -> Key:
+        """What an entry says of the row it belongs to."""
+        return folded(str(entry.value(path) or "") for path in self.match)
+
+    def concerned(self, entry: Row) -> bool:
+        """Whether an entry has anything for this table."""
+        return any(entry.value(path) is not None for _, path in self.targets)
+
+    def put(self, entry: Row) -> None:
+        """Fill an entry's row.
+
+        Raises:
+            JobError: there is no such row, or another entry has it.
+        """
+        key = self.key(entry)
+        said = " ".join(str(entry.value(path)) for path in self.match)
+        if key not in self.rows:
+            known = [name for name in self.names if all(name)]
+            siblings = [name[-1] for name in known if folded(name)[:-1] == key[:-1]]
+            last = str(entry.value([*self.match][-1]))
+            near = unknown(last, siblings, "names") if siblings else f"there are {listed(map(' '.join, known))}"
+            raise JobError(f"{self.title} have no {said}", file=self.job.file, place=entry.place, allowed=near)
+        at = self.rows[key]
+        if at in self.taken:
+            raise JobError(f"{said} is given twice", file=self.job.file, place=entry.place)
+        self.taken.add(at)
+        for field, path in self.targets:
             assert isinstance(field.values, list)
-            field.values[at] = job_cell(book, entry.value(path), field.unit_kind, f"{entry.place}, {path}")
+            value = job_cell(self.book, entry.value(path), field.unit_kind, f"{entry.place}, {path}")
+            if value is not None:
+                field.values[at] = value
+
+
+def folded(key: Iterable[str]) -> Key:
+    """Keys as a spreadsheet compares them, blind to case."""
+    return tuple(each.casefold() for each in key)
 
 
 def texts(values: Sequence[CellValue]) -> list[str]:
-    """Key cells as text."""
-    return ["" if value is None else str(value) for value in values]
+    """Key cells as text; a whole number as its digits."""
+    return [
+        "" if value is None else str(int(value)) if isinstance(value, float) and value == int(value) else str(value)
+        for value in values
+    ]

@@ -1,7 +1,8 @@
 """From a filled workbook back to a job: what was typed, in the words of a job file.
 
-The hidden sheet says of each cell which job path it holds. Cells that no path covers go under `typed`, by name, so that
-nothing typed is lost. The job text is then read like any other, with every check that a written one gets.
+The hidden sheet says of each cell which job path it holds. Cells that no path covers go under `typed`, by name, and so
+does what the keys cannot say: a value beyond its limits, one typed beside rows that belong to nothing, a default that
+was cleared. The job text is read like any other before it is given out; what it cannot carry is named.
 """
 
 from __future__ import annotations
@@ -9,16 +10,24 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
 
 import tomli_w
 
-from .errors import WorkbookError
+from .book import Book, CellValue
+from .errors import JobError, WorkbookError
 from .job import TYPED_KEY
 from .job_language import Group
+from .job_reading import LONGEST_TYPED, parse_job
+from .job_rules import plans
 from .job_schema import Schema
+from .job_values import Wrong
 from .quantity import Units
-from .read import Json, Named, Reading
+from .read import Json, Named, Reading, cell_text
+
+if TYPE_CHECKING:
+    from .build import Workshop
 
 BY, HAS_DEFAULT, INSTEAD = "by ", "=", " ~"
 """Marks in the hidden sheet's job column: a quantity by which another value is given; a cell that has a default; a path
@@ -30,6 +39,22 @@ Table = dict[str, Any]
 def job_path(one: Named) -> str:
     """The job path that a name's cells hold, "" where they hold none."""
     return "" if one.job.startswith(BY) else one.job.partition(" ")[0]
+
+
+def put(entry: Table, name: str, value: Any) -> None:
+    """Say a key of an entry; "lid.colour" is a key of the table that stands once in it."""
+    *heads, last = name.split(".")
+    for head in heads:
+        entry = entry.setdefault(head, {})
+    entry[last] = value
+
+
+def found_in(entry: Table, name: str) -> Any:
+    """What an entry says under such a key, None where it says nothing."""
+    held: Any = entry
+    for part in name.split("."):
+        held = held.get(part) if isinstance(held, dict) else None
+    return held
 
 
 @dataclass(slots=True)
@@ -54,7 +79,7 @@ class Pending:
     def settle(self, entry: Table) -> None:
         """Say a formula's cell by what it follows from; a formula that follows from nothing known stays its value."""
         for name, instead in self.formulas.items():
-            if any(other in entry for other in instead):
+            if any(found_in(entry, other) is not None for other in instead):
                 entry.pop(name, None)
             elif self.by and name in self.by_names:
                 entry[name] = self.by
@@ -69,10 +94,13 @@ class _Entries:
     known: dict[tuple[str, ...], Table] = field(default_factory=dict)
     pending: dict[int, tuple[Table, Pending]] = field(default_factory=dict)
 
-    def entry(self, group: Group, keys: Sequence[str], fresh: bool) -> Table:
-        """The entry of a group with these keys, its parents' first; made when it is not there yet."""
-        at = (group.path, *keys)
-        if keys[-1] and not fresh and at in self.known:
+    def entry(self, group: Group, keys: Sequence[str], fresh: bool, identity: Sequence[str] = ()) -> Table:
+        """The entry of a group with these keys, its parents' first; made when it is not there yet.
+
+        `identity` tells entries of a list without keys apart.
+        """
+        at = (group.path, *(key.casefold() for key in keys), *identity)
+        if (keys[-1] or identity) and not fresh and at in self.known:
             return self.known[at]
         parent_path, _, name = group.path.rpartition(".")
         holder = self.document
@@ -91,8 +119,172 @@ class _Entries:
         return made
 
 
-def job_text(reading: Reading, schema: Schema, units: Units) -> str:
-    """A job file's text that builds a workbook with the same typed values.
+@dataclass(slots=True)
+class Gathered:
+    """What a workbook says, on its way to a job file.
+
+    Attributes:
+        document: the job file's tables.
+        loose: what goes under `typed`.
+        strays: typed cells that no key can say, each with its row, from 0.
+        rows: the entry that a table's row belongs to.
+        paths: by table, the job path whose entries are its rows; only where a row is an entry of its own.
+        left_out: one sentence for each typed value that no job file can carry.
+    """
+
+    reading: Reading
+    schema: Schema
+    units: Units
+    document: Table
+    loose: dict[str, Any] = field(default_factory=dict)
+    strays: list[tuple[Named, int]] = field(default_factory=list)
+    rows: dict[tuple[str, int], Table] = field(default_factory=dict)
+    paths: dict[str, str] = field(default_factory=dict)
+    left_out: list[str] = field(default_factory=list)
+
+    def text(self) -> str:
+        """The job file."""
+        document = self.document | ({TYPED_KEY: self.loose} if self.loose else {})
+        return tomli_w.dumps(document)
+
+    def sayable(self, path: str, value: Any) -> bool:
+        """Whether a job file may hold a value under a key."""
+        group, _, name = path.rpartition(".")
+        try:
+            plans(self.schema)[self.reading.edition][group].readers[name].read(value, None)
+        except Wrong:
+            return False
+        return True
+
+    def set_loose(self, one: Named, at: int, value: Json, target: int) -> None:
+        """Say a cell by name and row; what is not of the cell's kind is left out, with a sentence."""
+        told = spoken(value, one, one.unit_kind, self.units) if value is not None else ""
+        if value is not None and not self.carried(one, told):
+            cell = cell_text(one.tab, one.row + at, one.column)
+            self.left_out.append(f"{cell} ({one.name}): {value!r} is no {one.unit_kind}, a job file cannot hold it")
+            return
+        if not one.table:
+            self.loose[one.name] = told
+            return
+        held = self.loose.setdefault(one.name, {})
+        if isinstance(held, list):
+            held = self.loose[one.name] = {str(row): said for row, said in enumerate(held, start=1) if said != ""}
+        held[str(target + 1)] = told
+
+    def carried(self, one: Named, told: Any) -> bool:
+        """Whether the job file's table of loose cells may hold a value for a cell."""
+        holds = self.units.kinds[one.unit_kind].holds
+        if holds in ("date", "boolean"):
+            return isinstance(told, date if holds == "date" else bool)
+        if holds == "text":
+            return isinstance(told, str) and len(told) <= LONGEST_TYPED and told.isprintable()
+        try:
+            said = self.units.parse(told, one.unit_kind, one.unit) if holds == "quantity" else told
+            self.units.cell_value(said, one.unit_kind, self.reading.edition)
+        except ValueError:
+            return False
+        return True
+
+    def entries(self, path: str) -> list[Table]:
+        """Every entry of a path, in the order of the file."""
+        found = [self.document]
+        for name in path.split("."):
+            found = [entry for holder in found for entry in holder.get(name, [])]
+        return found
+
+    def targets(self, table: str, rows: int) -> list[int]:
+        """Where each row of a table stands in a workbook built from the job: entries close up, the rest follow."""
+        path = self.paths.get(table)
+        if path is None:
+            return list(range(rows))
+        order = {id(entry): at for at, entry in enumerate(self.entries(path))}
+        alike = [name for name, other in self.paths.items() if other == path]
+        more = sorted({at for one, at in self.strays if one.table in alike and (one.table, at) not in self.rows})
+        after = {at: len(order) + number for number, at in enumerate(more)}
+        return [
+            order[id(self.rows[table, at])] if (table, at) in self.rows else after.get(at, len(order) + len(more))
+            for at in range(rows)
+        ]
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A job file made from a workbook.
+
+    Attributes:
+        text: the whole file.
+        left_out: one sentence for each typed value that it cannot carry.
+    """
+
+    text: str
+    left_out: list[str]
+
+
+def job_file(reading: Reading, schema: Schema, made: Workshop) -> Written:
+    """A job file that builds a workbook with the same typed values.
+
+    Raises:
+        WorkbookError: the workbook says nothing of a job, or what it says makes no job file that can be built.
+    """
+    found = gather(reading, schema, made.units)
+    try:
+        job = parse_job(found.text(), reading.file, schema, made.library)
+        if reading.workbook in made.shelf.heads("workbooks"):
+            template = made.shelf.workbook(reading.workbook)
+            if template.describes_job:
+                found.loose.clear()  # its own cells are the job: another workbook is built from them
+            else:
+                mend(found, made.lay_out(reading.workbook, job, reading.edition))
+    except JobError as wrong:
+        raise WorkbookError(
+            f"makes no job file yet: {wrong.problem}", file=reading.file, place=wrong.place, allowed=wrong.allowed
+        ) from wrong
+    return Written(found.text(), found.left_out)
+
+
+def mend(found: Gathered, book: Book) -> None:
+    """Say by name and row every typed value that the job's keys alone would not bring back."""
+    for one in found.reading.names:
+        place = book.fields.get(one.name)
+        if not one.typed or place is None or not place.typed:
+            continue
+        values = found.reading.values[one.name]
+        targets = found.targets(one.table, len(values))
+        astray = {at for other, at in found.strays if other is one}
+        for at, value in enumerate(values):
+            target = targets[at]
+            if at in astray and target >= place.rows:
+                cell = cell_text(one.tab, one.row + at, one.column)
+                found.left_out.append(
+                    f"{cell} ({one.name}): {value!r} stands beside no {one.table}, and the job has no such row"
+                )
+            elif at in astray or one.table in found.paths and (one.table, at) in found.rows or not one.table:
+                kept = placed(place.values, target)
+                if target in place.instead:
+                    if at not in one.formulas:  # typed over, or cleared: the formula must not come back
+                        found.set_loose(one, at, value, target)
+                elif plainly(kept, one) != plainly(value, one):
+                    found.set_loose(one, at, value, target)
+
+
+def placed(values: Sequence[Any], at: int) -> CellValue | date:
+    """The value of a row, None where the list ends before it."""
+    return values[at] if at < len(values) else None
+
+
+def plainly(value: object, one: Named) -> object:
+    """A cell's value for comparing: dates as text, a number in a text cell as its digits."""
+    if value is None or value == "":
+        return None
+    if one.unit_kind == "text":
+        return str(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else str(value)
+
+
+def gather(reading: Reading, schema: Schema, units: Units) -> Gathered:
+    """The typed cells of a workbook as tables of a job file.
 
     Raises:
         WorkbookError: the workbook says nothing of its job paths.
@@ -100,71 +292,79 @@ def job_text(reading: Reading, schema: Schema, units: Units) -> str:
     if not any(one.job for one in reading.names):
         raise WorkbookError("tells of no job: it was built without job paths", file=reading.file)
     document: Table = {"schema": schema.version}
+    found = Gathered(reading, schema, units, document)
     entries = _Entries(schema, document)
-    loose: dict[str, Any] = {}
     first, _, units_key = schema.edition_path.rpartition(".")
     document[first] = {units_key: reading.edition}
     for one in reading.scalars:
         if one.typed:
-            scalar(one, reading, schema, units, document, loose)
+            scalar(one, found)
     for columns in reading.tables.values():
-        table(columns, reading, entries, units, loose)
+        table(columns, found, entries)
     for entry, pending in entries.pending.values():
         pending.settle(entry)
-    if loose:
-        document[TYPED_KEY] = loose
-    return tomli_w.dumps(document)
+    return found
 
 
-def scalar(one: Named, reading: Reading, schema: Schema, units: Units, document: Table, loose: Table) -> None:
+def scalar(one: Named, found: Gathered) -> None:
     """A single typed cell."""
-    value = reading.values[one.name][0]
+    value = found.reading.values[one.name][0]
     path = job_path(one)
     if value is None:
         if one.job.endswith(HAS_DEFAULT):
-            loose[one.name] = ""  # blanked on purpose: the default must not come back
+            found.loose[one.name] = ""  # blanked on purpose: the default must not come back
         return
-    if path and path in schema.fields:
+    if path and path in found.schema.fields:
         group, _, name = path.rpartition(".")
-        document.setdefault(group, {})[name] = spoken(value, one, schema.field(path).unit, units)
-    else:
-        loose[one.name] = spoken(value, one, one.unit_kind, units)
+        said = spoken(value, one, found.schema.field(path).unit, found.units)
+        if found.schema.field(path).required or found.sayable(path, said):
+            found.document.setdefault(group, {})[name] = said
+            return
+    found.set_loose(one, 0, value, 0)
 
 
-def table(columns: Sequence[Named], reading: Reading, entries: _Entries, units: Units, loose: Table) -> None:
+def table(columns: Sequence[Named], found: Gathered, entries: _Entries) -> None:
     """The typed cells of a table: entries of the job where its rows have keys, else a list by name."""
-    schema = entries.schema
+    schema, reading, units = found.schema, found.reading, found.units
     paths = {job_path(one): one for one in columns if job_path(one) in schema.fields}
-    groups = {path.rpartition(".")[0] for path in paths}
+    groups = {schema.home(path) for path in paths}
     deepest = max(groups, key=lambda path: path.count("."), default="")
     if not deepest or not schema.group(deepest).many:
         for one in columns:
-            remember(one, reading, units, loose)
+            remember(one, found)
         return
     for one in columns:
         if one.typed and job_path(one) not in schema.fields and not one.job.startswith(BY):
-            remember(one, reading, units, loose)
+            remember(one, found)
     group = schema.group(deepest)
     own_key = paths.get(f"{deepest}.{group.key}") if group.key else None
-    own = {path: one for path, one in paths.items() if path.rpartition(".")[0] == deepest and one is not own_key}
+    own = {path: one for path, one in paths.items() if schema.home(path) == deepest and one is not own_key}
     identity = {path: one for path, one in own.items() if not one.typed}
     defines = own_key.typed if own_key else not identity
+    if defines or deepest in found.paths.values():
+        found.paths[columns[0].table] = deepest
     for at in range(columns[0].rows):
+        filled = [one for one in columns if one.typed and reading.values[one.name][at] is not None]
         keys = keys_of(group, paths, schema, reading, at)
         if keys is None:
+            found.strays += [(one, at) for one in filled if one.job]
             continue
-        said = {
-            path.rpartition(".")[2]: spoken(value, one, schema.field(path).unit, units)
-            for path, one in own.items()
-            if one.typed and (value := reading.values[one.name][at]) is not None
-        }
-        if said:
-            said = {path.rpartition(".")[2]: reading.values[one.name][at] for path, one in identity.items()} | said
-        pending = by_way_of(columns, reading, at, units, paths)
+        said: Table = {}
+        for path, one in own.items():
+            if one in filled:
+                value = spoken(reading.values[one.name][at], one, schema.field(path).unit, units)
+                if defines or found.sayable(path, value):
+                    said[path.removeprefix(f"{deepest}.")] = value
+                else:
+                    found.strays.append((one, at))
+        named = {path.removeprefix(f"{deepest}."): reading.values[one.name][at] for path, one in identity.items()}
+        pending = by_way_of(columns, reading, at, units, paths, deepest)
         if said or pending.by or defines and (keys[-1] or not group.key):
-            entry = entries.entry(group, keys, defines)
-            entry.update(said)
+            entry = entries.entry(group, keys, defines, [str(value) for value in named.values()])
+            for name, value in (named | said).items():
+                put(entry, name, value)
             entries.pending.setdefault(id(entry), (entry, Pending()))[1].join(pending)
+            found.rows[columns[0].table, at] = entry
 
 
 def keys_of(
@@ -186,13 +386,15 @@ def keys_of(
     return tuple(keys) if len(keys) > 1 or keys[0] else None
 
 
-def by_way_of(columns: Sequence[Named], reading: Reading, at: int, units: Units, paths: Mapping[str, Named]) -> Pending:
+def by_way_of(
+    columns: Sequence[Named], reading: Reading, at: int, units: Units, paths: Mapping[str, Named], home: str
+) -> Pending:
     """What a row says of values that stand as formulas in their typed cells, and of quantities that give them."""
     pending = Pending()
     for path, one in paths.items():
         if one.typed and at in one.formulas:
-            pending.formulas[path.rpartition(".")[2]] = [
-                other.rpartition(".")[2] for other in one.job.split(INSTEAD)[1:]
+            pending.formulas[path.removeprefix(f"{home}.")] = [
+                other.removeprefix(f"{home}.") for other in one.job.split(INSTEAD)[1:]
             ]
     for one in columns:
         if one.job.startswith(BY) and (value := reading.values[one.name][at]) is not None:
@@ -201,12 +403,17 @@ def by_way_of(columns: Sequence[Named], reading: Reading, at: int, units: Units,
     return pending
 
 
-def remember(one: Named, reading: Reading, units: Units, loose: Table) -> None:
+def remember(one: Named, found: Gathered) -> None:
     """A typed column that no job path covers, as a list, blanks as empty text."""
-    values = reading.values[one.name]
-    if one.typed and any(value is not None for value in values):
-        last = max(at for at, value in enumerate(values) if value is not None)
-        loose[one.name] = ["" if v is None else spoken(v, one, one.unit_kind, units) for v in values[: last + 1]]
+    values = found.reading.values[one.name]
+    if not one.typed or all(value is None for value in values):
+        return
+    last = max(at for at, value in enumerate(values) if value is not None)
+    told = ["" if v is None else spoken(v, one, one.unit_kind, found.units) for v in values[: last + 1]]
+    if all(said == "" or found.carried(one, said) for said in told):
+        found.loose[one.name] = told
+        return
+    found.strays += [(one, at) for at, value in enumerate(values) if value is not None]
 
 
 def spoken(value: Json, one: Named, kind: str, units: Units) -> Any:
@@ -215,11 +422,11 @@ def spoken(value: Json, one: Named, kind: str, units: Units) -> Any:
         return value in (True, "yes")
     if one.unit_kind == "date" and isinstance(value, str):
         try:
-            return date.fromisoformat(value[:10])
+            return date.fromisoformat(value)  # one with a time of day stays text, which no date may be
         except ValueError:
             return value
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         if one.unit and kind in units.kinds and units.kinds[kind].holds == "quantity":
-            return f"{value!r} {one.unit}"
+            return f"{Decimal(repr(value)):f} {one.unit}"  # a job file's quantities have no exponents
         return str(value) if kind == "text" else value
     return value

@@ -151,6 +151,7 @@ class Table(Declared):
     filter: bool = False  # arrows in the heading that filter the rows; one table a sheet
     takes: str = ""  # path of job entries that fill its typed cells, found by `match`
     match: dict[str, str] = {}  # job path -> column: an entry belongs to the row where all of these are alike
+    prints: int = 0  # rows that are printed; what stands below them stays on the screen
     lines: int = 1  # lines of text that a row has room for, where sentences come later
     seed: bool = False  # a thin locked row under the heading, for `above`
     edition: OneEdition = ""  # only in this edition
@@ -160,7 +161,7 @@ class Chart(Declared):
     """A drawing from cells. `each` true: a line of its own for each row, else one line through the rows."""
 
     class Series(Declared):
-        """Columns that give the points. With `each`, x and y name two columns: where each line starts and ends."""
+        """Columns that give the points. With `each`, x and y name the first and the last of neighbouring columns."""
 
         x: list[str]
         y: list[str]
@@ -223,6 +224,7 @@ class SheetTemplate(Declared):
     chart: list[Chart] = []
     example: list[Example] = []
     macro: dict[str, Macro] = {}
+    serves: str = ""  # the sheet that this one works for: it says so, and a print shows its heading alone
     made: str = ""  # "tables", "reference", "checks" or "method": filled by the builder
     tables: list[str] = []  # with made = "reference": the reference tables it shows whole
     name: str = ""  # set from the file's name
@@ -240,6 +242,7 @@ class WorkbookTemplate(Declared):
     name: str = ""
     file: str = ""
     headline: str = ""  # the name shown at the top right of every other sheet
+    describes_job: bool = False  # its typed cells are a job and nothing else: other workbooks are built from it
     page_header: dict[str, str] = {}  # word and job path, for the header of every printed page
 
 

@@ -528,7 +528,7 @@ class _Writer:
             sheet.set_landscape()
         sheet.set_margins(left=0.4, right=0.4, top=0.75, bottom=0.6)
         sheet.fit_to_pages(1, 0)
-        sheet.print_area(0, 0, max(plan.last_row, 1), max(plan.printed - 1, 0))
+        sheet.print_area(0, 0, max(plan.last_printed or plan.last_row, 1), max(plan.printed - 1, 0))
         # the blank after a size keeps it apart from a text that starts with a digit
         sheet.set_header(f"&L&8 {self.page_header()}&R&8 &A")
         sheet.set_footer(f"&L&8 {escaped(self.book.template.title)}&R&8 Page &P of &N")

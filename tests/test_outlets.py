@@ -1,0 +1,395 @@
+"""Outlets against an independent walk: take-outs, saddles, holes, joints, parts; sentences; states; records."""
+
+from __future__ import annotations
+
+import math
+import random
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from cutting import shop
+from engines import (
+    cached_values,
+    differences,
+    error_values,
+    formula_cells,
+    recompute_with_formualizer,
+    recompute_with_formulas,
+    recompute_with_libreoffice,
+    require_libreoffice,
+    type_into,
+)
+from live import job_of, some
+from outlet_jobs import HEADER, OutletRoutes
+from test_states import filling
+from walk_outlets import SPACING, STUBS, OutletWalk
+
+from workbook_builder.book import column_letters
+from workbook_builder.cli import main
+from workbook_builder.errors import JobError
+from workbook_builder.read import read_workbook
+
+EDITIONS = ["inch", "mm"]
+CASES = [(0, "inch"), (1, "inch"), (2, "mm")]
+"""Seeds of random jobs and their units; seed 0 is the header with one of each kind."""
+SPOOLS_EACH = 25
+NEAR = 1e-7
+"""Relative; what is found by walking round a cylinder is as near as that."""
+
+Values = dict[str, list[Any]]
+
+
+@cache
+def text_of(seed: int, units: str) -> str:
+    return HEADER if seed == 0 else OutletRoutes(seed, units).outlet_job(SPOOLS_EACH)
+
+
+@cache
+def walked(seed: int, units: str, edition: str) -> OutletWalk:
+    return OutletWalk(text_of(seed, units), edition)
+
+
+@cache
+def worked(seed: int, units: str, edition: str) -> Values:
+    return shop().compute("spool", job_of(text_of(seed, units)), edition)[1].values
+
+
+def same(book: Any, walk: Any) -> bool:
+    """Whether they agree; a blank is None."""
+    book = None if book == "" else book
+    if book is None or walk is None or isinstance(walk, str):
+        return bool(book == walk)
+    return bool(abs(book - walk) <= NEAR * max(1.0, abs(walk)))
+
+
+def rows_by(values: Values, table: str, name: str) -> dict[tuple[str, str], int]:
+    """Rows by spool and name."""
+    keys = zip(values[f"{table}.spool"], values[f"{table}.{name}"], strict=True)
+    return {key: row for row, key in enumerate(keys) if key[0]}
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize(("seed", "units"), CASES)
+def test_every_outlet_is_where_the_walk_finds_it(seed: int, units: str, edition: str) -> None:
+    walk, values = walked(seed, units, edition), worked(seed, units, edition)
+    at = rows_by(values, "outlets", "name")
+    assert set(at) == set(walk.outlets)
+    wrong: list[str] = []
+    checked = 0
+    for key, outlet in walk.outlets.items():
+        row = at[key]
+        pairs = {
+            "takeout": outlet.takeout,
+            "long_point": outlet.long_point,
+            "short_point": outlet.short_point,
+            "clock": outlet.clock,
+            "degrees": outlet.degrees,
+            "arc": outlet.arc,
+            "hole": outlet.hole,
+            "hole_long": outlet.hole_long,
+            "hole_at": outlet.hole_at,
+            "angle": math.degrees(math.acos(max(-1, min(1, float(outlet.way @ outlet.header.way))))),
+            "root_east": outlet.root[0],
+            "root_north": outlet.root[1],
+            "root_up": outlet.root[2],
+        }
+        if outlet.pipe and outlet.sound:
+            pairs |= {"to_start": outlet.to_start, "to_end": outlet.to_end, "begins": outlet.pipe[0]}
+        for name, value in pairs.items():
+            checked += 1
+            if not same(values[f"outlets.{name}"][row], value):
+                wrong.append(f"{key} {name}: the workbook has {values[f'outlets.{name}'][row]!r}, the walk {value!r}")
+    assert wrong == []
+    assert checked > 60
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize(("seed", "units"), CASES)
+def test_legs_from_outlets_are_cut_as_the_walk_lays_them(seed: int, units: str, edition: str) -> None:
+    walk, values = walked(seed, units, edition), worked(seed, units, edition)
+    at = rows_by(values, "legs", "leg")
+    assert set(at) == set(walk.legs)
+    pieces = {mark: row for row, mark in enumerate(values["cuts.mark"]) if mark}
+    wrong: list[str] = []
+    branches = 0
+    for key, leg in walk.legs.items():
+        row = at[key]
+        for axis, place in zip("xyz", walk.starts[key], strict=True):
+            if not same(values[f"legs.{axis}_start"][row], float(place)):
+                wrong.append(f"{key} {axis}: {values[f'legs.{axis}_start'][row]} not {place}")
+        if leg.node.wrong | leg.end_node.wrong:
+            continue
+        branches += key in walk.longer
+        if not same(values["legs.takeout_start"][row], leg.at_start.takeout):
+            wrong.append(f"{key}: take-out {values['legs.takeout_start'][row]} not {leg.at_start.takeout}")
+        for number, piece in enumerate(leg.pieces):
+            found = values["cuts.cut_length"][pieces[piece.mark]]
+            cut = piece.cut_length
+            if cut is not None and number == 0:
+                cut += walk.longer.get(key, 0.0)
+            if not same(found, cut):
+                wrong.append(f"{piece.mark}: cut {found} not {cut}")
+    assert wrong == []
+    assert branches >= 5
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize(("seed", "units"), CASES)
+def test_outlets_off_their_pipe_or_too_near_are_told(seed: int, units: str, edition: str) -> None:
+    walk, values = walked(seed, units, edition), worked(seed, units, edition)
+    at = rows_by(values, "outlets", "name")
+    verdicts = set()
+    for key, outlet in walk.outlets.items():
+        stops, row = values["outlets.stops"][at[key]] or "", at[key]
+        if not outlet.sound:
+            continue
+        off = outlet.pipe is None or min(outlet.to_start or 0, outlet.to_end or 0) < -1e-9
+        assert ("does not stand on pipe" in stops) is off, (key, stops)
+        if off:
+            continue
+        near = [outlet.to_start, outlet.to_end]
+        beside = sorted(
+            (each for each in walk.outlets.values() if each.header is outlet.header), key=lambda each: each.hole_at
+        )
+        place = beside.index(outlet)
+        gaps = [
+            float(np.linalg.norm(other.middle - outlet.middle)) - outlet.half - other.half
+            for other in (*beside[max(0, place - 1) : place], *beside[place + 1 : place + 2])
+        ]
+        assert same(values["outlets.to_next"][row], min(gaps) if gaps else None), key
+        least = min(each for each in (*near, *gaps) if each is not None)
+        verdict = "✓ within" if least >= SPACING[edition] - 1e-9 else "✗ outside"
+        assert values["outlets.verdict"][row] == verdict, key
+        verdicts.add(verdict)
+    assert "✓ within" in verdicts
+
+
+def test_the_random_jobs_hold_every_kind_and_make_what_they_say() -> None:
+    kinds: set[str] = set()
+    sound = 0
+    for seed, units in CASES:
+        walk, values = walked(seed, units, "inch"), worked(seed, units, "inch")
+        at = rows_by(values, "outlets", "name")
+        kinds |= {outlet.said["kind"] for key, outlet in walk.outlets.items() if not values["outlets.stops"][at[key]]}
+        sound += sum(not values["outlets.stops"][row] for row in at.values())
+    assert kinds == {"weldolet", "sockolet", "threadolet", "half_coupling", "nozzle", *STUBS}
+    assert sound > 40
+
+
+# -- other sheets ------------------------------------------------------------------------------------------------------
+
+
+@cache
+def whole(edition: str) -> Values:
+    """Joints, parts and holes of the header."""
+    return some().compute("spool", job_of(HEADER), edition)[1].values
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_joints_parts_and_holes(edition: str) -> None:
+    values = whole(edition)
+    columns = ("joint", "first_part", "second_part", "kind", "verdict")
+    joints = [row for row in zip(*(values[f"joints.{name}"] for name in columns), strict=True) if row[0]]
+    found = [(one, two, kind) for _, one, two, kind, _ in joints]
+    assert found == [
+        ("weld neck flange", "SP-01-L1", "butt"),
+        ("SP-01-L1", "weldolet B1", "branch"),
+        ("SP-01-L1", "sockolet B2", "branch"),
+        ("SP-01-L1", "threadolet B3", "branch"),
+        ("SP-01-L1", "SP-01-L5", "branch"),
+        ("SP-01-L1", "SP-01-L7", "branch"),
+        ("SP-01-L1", "half coupling B6", "branch"),
+        ("SP-01-L1", "nozzle B7", "branch"),
+        ("SP-01-L1", "cap", "butt"),
+        ("weldolet B1", "SP-01-L2", "butt"),
+        ("SP-01-L2", "weld neck flange", "butt"),
+        ("sockolet B2", "SP-01-L3", "fillet"),
+        ("threadolet B3", "SP-01-L4", "threaded"),
+        ("SP-01-L5", "elbow, long radius", "butt"),
+        ("elbow, long radius", "SP-01-L6", "butt"),
+        ("SP-01-L7", "field part", "field"),
+    ]
+    assert {verdict for *_, kind, verdict in joints if kind == "branch"} == {"– branch"}
+    assert [name for name, *_ in joints] == [f"W{at}" for at in range(1, 16)] + ["FW16"]
+    parts = {
+        what: (count, mass)
+        for what, count, mass in zip(values["parts.what"], values["parts.quantity"], values["parts.mass"], strict=True)
+        if what
+    }
+    assert parts["weldolet 2 XS on 8"] == (1, pytest.approx(2.0 if edition == "inch" else 2 * 0.45359237))
+    assert {"sockolet 1 XS on 8", "threadolet 3/4 XS on 8", "half coupling 1/2 XS on 8", "nozzle 2 XS on 8"} <= set(
+        parts
+    )
+    assert not [what for what in parts if "stub" in what]
+    walk = OutletWalk(HEADER, edition)
+    begins = walk.legs["SP-01", "L1"].pieces[0].begins
+    assert begins is not None
+    for row, name in enumerate(["B1", "B2", "B3", "B4", "B5", "B6", "B7"]):
+        outlet = walk.outlets["SP-01", name]
+        assert values["holes.outlet"][row] == name
+        assert values["holes.piece"][row] == "SP-01-L1"
+        for column, value in (
+            ("across", outlet.hole),
+            ("along", outlet.hole_long),
+            ("from_end", outlet.hole_at - begins),
+        ):
+            assert same(values[f"holes.{column}"][row], value), (name, column)
+        assert values["holes.clock"][row] == outlet.clock
+    # the header is not cut
+    assert values["legs.piece_count"][0] == 1
+
+
+def test_a_branch_is_marked_out_on_the_pipe_as_it_is_cut() -> None:
+    """Trim and shrinkage at the header's start lie before the hole."""
+    text = HEADER.replace('start = "weld_neck_flange"', 'start = "bevel"\nstart_trim = "3 in"')
+    text = text.replace('units = "inch"', 'units = "inch"\n[rules]\nshrinkage_per_weld = "1/16 in"')
+    values = shop().compute("spool", job_of(text), "inch")[1].values
+    assert values["outlets.mark_out"][0] == pytest.approx(14 + 3)
+    text = text.replace('start = "bevel"\nstart_trim = "3 in"', 'start = "weld_neck_flange"')
+    values = shop().compute("spool", job_of(text), "inch")[1].values
+    assert values["outlets.mark_out"][0] == pytest.approx(14 - 4 - 1 / 8 + 1 / 16)
+
+
+# -- what cannot be made -----------------------------------------------------------------------------------------------
+
+B1, L2 = 'name = "B1"\non = "L1"\nat = "14 in"\nkind = "weldolet"\nsize = "2"', 'from = "B1"\nup = "18 in"'
+JOB_ERRORS = {
+    "unknown leg": (B1, B1.replace("L1", "L19"), "outlet B1 stands on 'L19', which is no earlier leg"),
+    "unknown leg, no branch": ('name = "B6"\non = "L1"', 'name = "B6"\non = "L11"',
+     "outlet B6, on: there is no leg 'L11'"),
+    "unknown kind": ('"weldolet"', '"weldolett"', "unknown kind 'weldolett'; did you mean 'weldolet'?"),
+    "no height": ('height = "1 1/2 in"\n', "", "outlet B1: height is missing (weldolet needs it)"),
+    "a stub's height": ('kind = "stub_on"', 'kind = "stub_on"\nheight = "1 in"', "height has no meaning here"),
+    "a leg's name": ('name = "B6"', 'name = "L3"', "outlet L3, name: 'L3' is the name of a leg too"),
+    "start": ('name = "B6"', 'name = "start"',
+     "outlet start, name: 'start' is the name of a leg too, or has a meaning"),
+    "twice": ('name = "B6"', 'name = "B5"', "outlet no. 6, name: 'B5' is already taken by outlet no. 5"),
+    "a leg of another size": (L2, L2 + '\nsize = "3"', "size 3 is not that of outlet B1, which is 2"),
+    "two legs": ('from = "B2"', 'from = "B1"', "more than one leg starts from outlet B1"),
+    "no such outlet": ('from = "B2"', 'from = "B9"', "from: there is no leg 'B9'"),
+    "clock and way": ("clock = 4.5", 'clock = 4.5\ntowards = "up"', "towards and clock are both given"),
+    "clock over 13": ("clock = 4.5", "clock = 13", "clock: 13"),
+    "on its own branch": ('name = "B1"\non = "L1"', 'name = "B1"\non = "L2"',
+     "outlet B1 stands on 'L2', which is no earlier leg"),
+}  # fmt: skip
+SHEET_ERRORS = {
+    "under the cap": ('at = "14 in"', 'at = "97 in"', 0,
+     'It does not stand on pipe: it reaches from 95-13/16" to 98-3/16", the pipe from 4-1/8" to 95-7/8".'),
+    "under the flange": ('at = "14 in"', 'at = "3 in"', 0, "It does not stand on pipe"),
+    "larger than its header": ('kind = "stub_on"\nsize = "4"', 'kind = "stub_on"\nsize = "10"', 3,
+     "The branch is larger than its header."),
+    "does not go in": ('kind = "stub_in"\nsize = "3"', 'kind = "stub_in"\nsize = "8"', 4,
+     "The branch does not go into the header's bore: use stub_on."),
+    "along its header": ('up = "18 in"', 'east = "18 in"', 0, "The branch runs in the header's own direction."),
+    "back along its header": ('up = "18 in"', 'east = "-18 in"', 0, "The branch runs in the header's own direction."),
+    "not square": ('up = "18 in"', 'up = "18 in"\neast = "18 in"', 0,
+     "It stands square on its header, and the branch leaves at 45°"),
+    "points nowhere": ('towards = "down"\n', "", 5, "No leg starts from it: say the way it points, or its clock."),
+    "points along": ('towards = "down"', 'towards = "east"', 5, "It cannot point along its header."),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", JOB_ERRORS)
+def test_a_job_that_cannot_be_is_refused_in_a_sentence(case: str) -> None:
+    old, new, sentence = JOB_ERRORS[case]
+    assert old in HEADER
+    with pytest.raises(JobError) as caught:
+        job_of(HEADER.replace(old, new, 1))
+    assert sentence in str(caught.value)
+
+
+@pytest.mark.parametrize("case", SHEET_ERRORS)
+def test_what_cannot_be_made_is_said_on_the_sheet(case: str) -> None:
+    old, new, row, sentence = SHEET_ERRORS[case]
+    assert old in HEADER
+    values = shop().compute("spool", job_of(HEADER.replace(old, new, 1)), "inch")[1].values
+    assert sentence in str(values["outlets.stops"][row])
+    assert "See Outlets." in str(values["legs.stops"][0])
+
+
+def test_the_header_itself_is_sound() -> None:
+    values = worked(0, "inch", "inch")
+    assert not any(values["outlets.stops"])
+    assert not any(values["legs.stops"])
+    assert [row for row, said in enumerate(values["outlets.cautions"]) if said] == [2, 5]  # make-up from memory
+
+
+# -- typed by hand, other engines, records -----------------------------------------------------------------------------
+
+
+def typed_outlets(path: Path, share: float, seed: int) -> dict[tuple[str, str], Any]:
+    """Anything at all typed into the cells that describe outlets."""
+    chance = random.Random(seed)
+    typed: dict[tuple[str, str], Any] = {}
+    for one in read_workbook(path).names:
+        if one.typed and one.table == "outlets":
+            for row, column in one.places():
+                if chance.random() < share:
+                    values = ["B1", "L1", "SP-01", "weldolet", "stub_in", "2", "8", "up", "x", "1e9", ""]
+                    value: Any = (
+                        chance.choice(values)
+                        if one.unit_kind == "text"
+                        else chance.choice([0.0, -1.0, 1e-9, 3.5, 40.0, 1e9])
+                    )
+                    typed[one.tab, f"{column_letters(column)}{row + 1}"] = value
+    return typed
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_every_state_agrees_with_libreoffice(edition: str, tmp_path: Path) -> None:
+    require_libreoffice()
+    book = some()
+    blank, full = tmp_path / "blank.xlsx", tmp_path / "header.xlsx"
+    blank.write_bytes(book.build("spool", None, edition))
+    full.write_bytes(book.build("spool", job_of(HEADER), edition))
+    states = {
+        "blank": blank,
+        "header": full,
+        "half": type_into(full, tmp_path / "half.xlsx", filling(read_workbook(full), 0.5, 1)),
+        "anything": type_into(full, tmp_path / "any.xlsx", typed_outlets(full, 0.3, 2)),
+        "more": type_into(full, tmp_path / "more.xlsx", typed_outlets(full, 0.1, 3)),
+    }
+    recomputed = recompute_with_libreoffice(list(states.values()), tmp_path, seconds=600)
+    for name, path in states.items():
+        ours = cached_values(path) if name in ("blank", "header") else recompute_with_formualizer(path)
+        ours = {cell: ours.get(cell) for cell in formula_cells(path)}
+        assert error_values(ours) == {}, name
+        assert differences(ours, recomputed[path]) == [], name
+
+
+def test_a_header_agrees_with_the_formulas_package(tmp_path: Path) -> None:
+    path = tmp_path / "header.xlsx"
+    path.write_bytes(shop().build("spool", job_of(HEADER), "inch"))
+    ours = cached_values(path)
+    ours = {cell: ours.get(cell) for cell in formula_cells(path)}
+    assert differences(ours, recompute_with_formulas(path)) == []
+
+
+def run(*arguments: str) -> None:
+    done = CliRunner().invoke(main, list(arguments))
+    assert done.exit_code == 0, done.output
+
+
+def test_the_record_carries_outlets_both_ways(tmp_path: Path) -> None:
+    job, book, back, again = (str(tmp_path / name) for name in ("a.toml", "a.xlsx", "b.toml", "b.xlsx"))
+    Path(job).write_text(HEADER, encoding="utf-8")
+    run("build", "spool", "--job", job, "--out", book)
+    run("read", book, "--job", back)
+    text = Path(back).read_text(encoding="utf-8")
+    assert text.count("[[spool.outlet]]") == 7
+    run("build", "spool", "--job", back, "--out", again)
+    assert Path(book).read_bytes() == Path(again).read_bytes()
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_the_intake_workbook_carries_outlets(edition: str, tmp_path: Path) -> None:
+    job, intake, one, two = (str(tmp_path / name) for name in ("a.toml", "intake.xlsx", "one.xlsx", "two.xlsx"))
+    Path(job).write_text(HEADER, encoding="utf-8")
+    run("build", "intake", "--job", job, "--edition", edition, "--out", intake)
+    run("build", "spool", "--job", intake, "--edition", "inch", "--out", one)
+    run("build", "spool", "--job", job, "--edition", "inch", "--out", two)
+    assert Path(one).read_bytes() == Path(two).read_bytes()
