@@ -55,7 +55,7 @@ def test_every_sort_of_joint_and_part(edition: str) -> None:
     counted, shown = parts_counted(walk), parts_shown(book)
     assert len(counted) == len(shown) and all(map(close, shown, counted))
     kinds = Counter(joint.kind for joint in gauges.joints_of(walk))
-    assert kinds == {"butt": 65, "fillet": 14, "field": 2}
+    assert kinds == {"butt": 65, "fillet": 14, "field": 2, "threaded": 1}
     # rows after the last joint are blank
     last = sum(kinds.values())
     after = [book.row("joints", last)[name] for name in ("spool", "joint", "first_part", "verdict", "action")]

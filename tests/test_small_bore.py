@@ -20,6 +20,11 @@ from walk_ends import WideWalk
 
 EDITIONS = ("inch", "mm")
 TABLES = {"socket": "socket_weld_fitting", "threaded": "threaded_fitting"}
+SHEETS = (
+    "rules", "spools", "route", "details", "leg_more", "items", "cutlist", "cut_steps", "ends", "fitup", "key",
+    "tables_used", "checks",
+)  # fmt: skip
+"""What leads to Fit-up, and no more."""
 FAR = {"inch": 100.0, "mm": 2500.0}
 MORE, LESS = {"inch": 1e-3, "mm": 0.01}, 1e-12
 
@@ -48,9 +53,17 @@ def text(edition: str, by: str) -> str:
 
 
 @cache
+def built(edition: str) -> Live:
+    """The job's workbook, open."""
+    return Live(text(edition, "theory"), edition, some(SHEETS))
+
+
 def book(edition: str, by: str) -> Live:
-    """Its workbook, open."""
-    return Live(text(edition, by), edition, some())
+    """The workbook as built, but for the rule that threads are made up by."""
+    opened = built(edition)
+    opened.reset()
+    opened.put_all({("rules.thread_make_up_by", 0): by})
+    return opened
 
 
 def screwed(edition: str, size: str, by: str) -> float:
@@ -104,12 +117,12 @@ def limits(edition: str, kind: str, size: str, by: str) -> tuple[float, float]:
 @pytest.mark.parametrize("kind", ["socket", "threaded"])
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_drawn_back_at_under_and_over_its_limits(edition: str, kind: str, by: str) -> None:
-    opened, rows = book(edition, by), by_kind(edition, by, kind)
+    rows = by_kind(edition, by, kind)
     more = MORE[edition]
     tried = [(-1.0, 0.0), (-1.0, -more), (-1.0, more), (1.0, 0.0), (1.0, more), (1.0, -more), (0.0, 0.0), (-1.0, -LESS)]
     within = [True, False, True, True, False, True, True, True]
     for first in range(0, len(tried), 2):
-        opened.reset()
+        opened = book(edition, by)
         typed: dict[tuple[str, int], Value] = {}
         wanted: dict[tuple[str, int], Value] = {}
         for at, (row, size) in enumerate(rows):
@@ -122,14 +135,11 @@ def test_drawn_back_at_under_and_over_its_limits(edition: str, kind: str, by: st
         assert mismatches(opened, wanted) == []
         walk = WideWalk(text(edition, by), edition)
         assert mismatches(opened, gauges.expected_readings(walk, typed)) == []
-    opened.reset()
-    opened.calculate()
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_what_is_read_elsewhere_does_not_matter_to_a_small_joint(edition: str) -> None:
     """Gaps and hi-lo typed at a socket, a blank, text, a rule that is blank, another count of turns."""
-    opened = book(edition, "theory")
     walk = WideWalk(text(edition, "theory"), edition)
     socket, thread = by_kind(edition, "theory", "socket")[0], by_kind(edition, "theory", "threaded")[0]
     states: list[dict[tuple[str, int], Value]] = [
@@ -143,11 +153,9 @@ def test_what_is_read_elsewhere_does_not_matter_to_a_small_joint(edition: str) -
         {("rules.socket_within", 0): 0.0, ("joints.drawn_back", socket[0]): 1 / 16 if edition == "inch" else 1.6},
     ]
     for typed in states:
-        opened.reset()
+        opened = book(edition, "theory")
         opened.put_all(typed)
         wanted = gauges.expected_readings(walk, typed)
         if ("rules.socket_pullback", 0) in typed:  # then the pipes have no length either
             wanted = {place: value for place, value in wanted.items() if place[0] == "joints.verdict"}
         assert mismatches(opened, wanted) == [], typed
-    opened.reset()
-    opened.calculate()

