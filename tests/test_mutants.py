@@ -93,12 +93,7 @@ def test_mutants_have_names_of_their_own(every: list[Mutant]) -> None:
         ("legs.length", "field", "SQRT(SUMSQ(east_part, north_part))", "legs."),
         ("opposite", "macro", "IF(hours <= 7, hours + 6, hours - 6)", "joints."),
         ("legs.pipe_row", "field", "1 / 0", "holds #"),
-        (
-            "legs.level",
-            "field",
-            'IF(COUNT(length) = 0, "none", SQRT(SUMSQ(east_part, north_part)))',
-            "holds the text 'none'",
-        ),
+        ("parts.kid", "field", 'IF(sort = 1, INDEX(legs.kid, leg_row), "none")', "holds the text 'none'"),
     ],
 )
 def test_a_spoiled_formula_is_noticed(trial: Trial, name: str, kind: str, text: str, told: str) -> None:
