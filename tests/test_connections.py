@@ -315,7 +315,7 @@ SAID: dict[str, tuple[list[dict[str, Any]], Cells, str, str]] = {
     "second holds another": ([BASE[0], flanged("B", 60, start_gasket="1/16 in")], {}, "cautions", 'The dimension of the second spool holds 1/16", here it is 1/8". '),
     "memory": ([*BASE], {("connections.thickness", 0): None, ("connections.gasket", 0): "flat sheet 1/8"}, "cautions", "† what lies between rests on a value from memory. "),
     "walls": (
-        [{**flanged("A", 100), "leg": [{"up": 100, "end": "bevel"}]}, {**BEVEL, "schedule": "XS"}], {}, "cautions", 'Wall 1/4" against 7/16": see Bores. ',
+        [{**flanged("A", 100), "leg": [{"up": 100, "end": "bevel"}]}, {**BEVEL, "schedule": "XS"}], {}, "cautions", 'Wall 9/32" against 7/16": see Bores. ',
     ),
     "route": ([{**flanged("A", 5), "leg": [{"up": 5, "end": "elbow"}, {"up": 90, "end": WN}]}, BASE[1]], {("connections.first_at", 0): "L1"}, "cautions", "Look at the Route first: a leg of it has a ✗. "),
 }  # fmt: skip
