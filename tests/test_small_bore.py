@@ -21,8 +21,8 @@ from walk_ends import WideWalk
 EDITIONS = ("inch", "mm")
 TABLES = {"socket": "socket_weld_fitting", "threaded": "threaded_fitting"}
 SHEETS = (
-    "rules", "spools", "route", "details", "leg_more", "items", "cutlist", "cut_steps", "ends", "fitup", "key",
-    "tables_used", "checks",
+    "rules", "spools", "route", "details", "leg_more", "outlets", "items", "cutlist", "cut_steps", "ends", "fitup",
+    "key", "tables_used", "checks",
 )  # fmt: skip
 """What leads to Fit-up, and no more."""
 FAR = {"inch": 100.0, "mm": 2500.0}

@@ -109,7 +109,8 @@ class WideWalk(Walk):
             for leg in spool.legs:
                 if not leg.items and self._overlaps(leg):
                     spool.wrong.add("bends overlap")
-                if leg.said.get("make_up") and {leg.at_start.joint, leg.at_end.joint} & set(SMALL):
+                sockets = {end.joint for end in (leg.at_start, leg.at_end) if end.kind != "other"} & set(SMALL)
+                if leg.said.get("make_up") and sockets:
                     spool.wrong.add("no nipple")
 
     # -- where legs start and end --------------------------------------------------------------------------------------
