@@ -184,11 +184,7 @@ def expected_material(walk: Walk) -> dict[Place, Value]:
         found["part_list.quantity", row] = float(sum(part.quantity for part in group))
         found["part_list.missing", row] = float(sum(part.missing for part in group))
         known = [part.mass for part in group if part.mass is not None]
-<<<<<<< HEAD
         found["part_list.mass", row] = math.fsum(known) if known else None
-=======
-        found["part_list.mass", row] = math.fsum(known) if known else None  # none typed is no mass, not a mass of 0
->>>>>>> h_six
     for row in range(len(kinds), PART_ROWS):
         found |= {(f"part_list.{name}", row): None for name in ("what", "quantity", "missing", "mass")}
     for row, spool in enumerate(walk.spools):
