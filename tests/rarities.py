@@ -42,6 +42,8 @@ def rarities(edition: str) -> str:
         # a tee whose run is upright, one with nothing but its branch
         spool(WN, leg("tee", 70), leg("bevel", up=40), leg(WN, up=-40, **{"from": "L1"})),
         spool("tee", leg("bevel", 60), start_enters="branch"),
+        # the largest tees, whose run and branch differ
+        spool("bevel", leg("tee", 120), leg("bevel", 120), leg("bevel", up=90, **{"from": "L1"}), size="42"),
         spool("elbow", leg("elbow", 90), leg("bevel", 0, 90), size="26"),
         spool("elbow_short_radius", leg("elbow", 90), leg("elbow_short_radius", 0, -90), leg("bevel", 80), size="1"),
         # joints of other kinds

@@ -22,7 +22,7 @@ from workbook_builder.errors import JobError
 
 WN, SO, SW, LJ = FLANGES
 SHEETS = (
-    "rules", "spools", "route", "details", "leg_more", "items", "cutlist", "cut_steps", "connections", "bolting", "key",
+    "rules", "spools", "route", "details", "leg_more", "outlets", "items", "cutlist", "cut_steps", "connections", "bolting", "key",
     "tables_used",
 )  # fmt: skip
 EDITIONS = ("inch", "mm")
@@ -292,6 +292,12 @@ SAID: dict[str, tuple[list[dict[str, Any]], Cells, str, str]] = {
         [*BASE], {("connections.second", 0): "A", ("connections.second_at", 0): "L1"}, "stops", "It joins an end with itself. They do not look at each other: 180° off. ",
     ),
     "cannot": ([BASE[0], BEVEL], {}, "stops", "These two ends cannot be joined: weld neck flange and bevelled end. "),
+    "blind": (
+        [*BASE], {("more.blind", 0): "yes"}, "stops", "A blind flange closes one of these ends. ",
+    ),
+    "blind start": (
+        [*BASE], {("spools.start_blind", 1): "yes"}, "stops", "A blind flange closes one of these ends. ",
+    ),
     "size": ([BASE[0], flanged("B", 60, size="8")], {}, "stops", 'Size 6 against size 8. Bolt circle 9-1/2" against 11-3/4". '),
     "class": ([BASE[0], flanged("B", 60, flange_class="300")], {}, "stops", 'Class 150 against class 300. Bolt circle 9-1/2" against 10-5/8". Bolt holes 8 against 12. '),
     "class of the same drilling": ([flanged("A", 100, flange_class="400", size="3"), flanged("B", 60, flange_class="600", size="3")], {}, "stops", "Class 400 against class 600. "),
@@ -309,7 +315,7 @@ SAID: dict[str, tuple[list[dict[str, Any]], Cells, str, str]] = {
     "second holds another": ([BASE[0], flanged("B", 60, start_gasket="1/16 in")], {}, "cautions", 'The dimension of the second spool holds 1/16", here it is 1/8". '),
     "memory": ([*BASE], {("connections.thickness", 0): None, ("connections.gasket", 0): "flat sheet 1/8"}, "cautions", "† what lies between rests on a value from memory. "),
     "walls": (
-        [{**flanged("A", 100), "leg": [{"up": 100, "end": "bevel"}]}, {**BEVEL, "schedule": "XS"}], {}, "cautions", 'Wall 1/4" against 7/16": see Bores. ',
+        [{**flanged("A", 100), "leg": [{"up": 100, "end": "bevel"}]}, {**BEVEL, "schedule": "XS"}], {}, "cautions", 'Wall 9/32" against 7/16": see Bores. ',
     ),
     "route": ([{**flanged("A", 5), "leg": [{"up": 5, "end": "elbow"}, {"up": 90, "end": WN}]}, BASE[1]], {("connections.first_at", 0): "L1"}, "cautions", "Look at the Route first: a leg of it has a ✗. "),
 }  # fmt: skip

@@ -93,17 +93,17 @@ def test_mutants_have_names_of_their_own(every: list[Mutant]) -> None:
         ("legs.length", "field", "SQRT(SUMSQ(east_part, north_part))", "legs."),
         ("opposite", "macro", "IF(hours <= 7, hours + 6, hours - 6)", "joints."),
         ("legs.pipe_row", "field", "1 / 0", "holds #"),
-        (
-            "legs.level",
-            "field",
-            'IF(COUNT(length) = 0, "none", SQRT(SUMSQ(east_part, north_part)))',
-            "holds the text 'none'",
-        ),
     ],
 )
 def test_a_spoiled_formula_is_noticed(trial: Trial, name: str, kind: str, text: str, told: str) -> None:
     word = trial.result(with_text(owner_of(name, kind), text))
     assert word and told in word
+
+
+def test_a_text_where_a_number_belongs_is_wrong(trial: Trial) -> None:
+    book = trial.book("inch")
+    assert mutants.wrong_in(book, {"legs.level": [1.0, None, "none"]}) == "legs.level holds the text 'none'"
+    assert mutants.wrong_in(book, {"legs.level": [1.0, None], "legs.direction": ["east"]}) == ""
 
 
 @pytest.mark.parametrize(

@@ -27,7 +27,7 @@ from workbook_builder.template import Column, Input, for_edition
 
 Filling = dict[tuple[str, int], Typed]
 
-SHAPE = ("legs", "spools", "details", "items")
+SHAPE = ("legs", "spools", "details", "more", "outlets", "items", "connections")
 """Tables whose rows are the job's own entries: their cells say what there is, not what was measured."""
 
 WORDS = ("=1+1", "-x", "H 123", "@a", "12 o'clock", 'say "so"', "+", "°", "4471")
@@ -248,7 +248,7 @@ def test_a_changed_route_comes_back_or_is_refused(edition: str, seed: int, tmp_p
 
 def test_a_blank_workbook_filled_by_hand_comes_back(tmp_path: Path) -> None:
     """Rows left free between legs close up; what stands beside no leg follows below them, or is named."""
-    shop = some(("start", *handover.SHEETS, "checks"))
+    shop = some(("start", *handover.SHEETS, "seams", "connections", "checks"))
     book = shop.lay_out(WORKBOOK, None, "mm")
     path = tmp_path / "blank.xlsx"
     path.write_bytes(shop.build(WORKBOOK, None, "mm"))

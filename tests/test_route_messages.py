@@ -861,7 +861,6 @@ TYPED["sketch of a leg from nowhere"] = (
     0,
     "",
 )
-TYPED["part of a leg without schedule"] = (typed({**LEG_1, "legs.schedule": None}), "parts.size", 0, "!6 ")
 TYPED["no schedule"] = (typed({**LEG_1, "legs.schedule": None}), "legs.stops", 0, "Give size and schedule.")
 TYPED["no schedule, and no more"] = (typed({**LEG_1, "legs.schedule": None}), "legs.stops", 0, "!The pipe table")
 TYPED["no size, and no more"] = (typed({**LEG_1, "legs.size": None}), "legs.stops", 0, "!The pipe table")

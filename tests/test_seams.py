@@ -16,12 +16,12 @@ import pytest
 from alike import same
 from live import Live, Value, job_of, some
 from routes import job_text
-from walk import NORTH, UPWARDS, Leg, Piece, Vector, Walk, between
+from walk import NORTH, UPWARDS, Leg, Piece, Vector, Walk, _rows, between
 
 from workbook_builder.errors import JobError
 
 SHEETS = (
-    "rules", "spools", "route", "details", "leg_more", "items", "cutlist", "cut_steps", "seams", "key", "tables_used",
+    "rules", "spools", "route", "details", "leg_more", "outlets", "items", "cutlist", "cut_steps", "seams", "key", "tables_used",
 )  # fmt: skip
 SIZES = {"1/2": "STD", "3": "STD", "6": "STD", "16": "STD"}
 WN = "weld_neck_flange"
@@ -134,15 +134,15 @@ def case(seed: int) -> tuple[str, dict[str, dict[str, float]]]:
                 "leg": legs,
             }
         )
-        for number, each in enumerate(legs, start=1):
-            parts = ["-1", "-2"] if "inline" in each else [""]
-            for suffix in parts:
-                said: dict[str, Any] = {}
-                for name, chance in (("seam", 0.8), ("start_seam", 0.25), ("end_seam", 0.25)):
+        for number, made in enumerate(legs, start=1):
+            parts = ["-1", "-2"] if "inline" in made else [""]
+            for tail in parts:
+                said: dict[str, float] = {}
+                for key, chance in (("seam", 0.8), ("start_seam", 0.25), ("end_seam", 0.25)):
                     if rng.random() < chance:
-                        said[name] = rng.choice([0, 12, 12.5, 3, 6, 9.25, round(rng.uniform(1, 12.9), 2)])
+                        said[key] = rng.choice([0, 12, 12.5, 3, 6, 9.25, round(rng.uniform(1, 12.9), 2)])
                 if said:
-                    seams[f"S{at}-L{number}{suffix}"] = said
+                    seams[f"S{at}-L{number}{tail}"] = said
     return job_text(spools), seams
 
 
@@ -189,6 +189,49 @@ def test_seams_agree_with_points_in_space(seed: int, edition: str) -> None:
     assert all(seen[each] > 2 for each in ("✓ within", "✗ outside", "… not yet measured", "start", "end", None))
 
 
+# -- outlets -------------------------------------------------------------------------------------------------------------
+
+
+def clear_of(header: float, branch: float, seam: float, outlet: float) -> float:
+    """From the seam to the branch along the header's outside; its side leans by a right triangle's angle from its middle."""
+    leans = math.atan2(branch, math.sqrt(max(0.0, header**2 - branch**2)))
+    apart = abs(seam % 12 - outlet % 12)
+    return header / 2 * (min(apart, 12 - apart) * math.pi / 6 - leans)
+
+
+@pytest.mark.parametrize("edition", ["inch", "mm"])
+def test_outlets_keep_clear_of_the_seam(edition: str) -> None:
+    rng = random.Random(9)
+    sizes = {row["size"]: float(row["od_in" if edition == "inch" else "od_mm"]) for row in _rows("nominal_size")}
+    spools, wanted, seams = [], list[tuple[float, str]](), list[float]()
+    for at in range(30):
+        header, branch = rng.choice([("6", "2"), ("6", "1"), ("8", "8"), ("12", "4"), ("4", "3/4")])
+        seam, outlet = (
+            rng.choice([12, 12.5, round(rng.uniform(1, 12.9), 2)]),
+            rng.choice([3, 6, 12.25, round(rng.uniform(1, 12.9), 2)]),
+        )
+        spools.append({
+            "mark": f"S{at}", "size": header, "schedule": "STD", "start": "plain",
+            "outlet": [{"name": "B", "on": "L1", "at": "30 in", "kind": "stub_on", "size": branch, "schedule": "STD", "clock": outlet}],
+            "leg": [{**rng.choice([{"east": 80}, {"up": 80}, {"up": -80}, {"north": -50, "up": 60}]), "end": "plain"}],
+        })  # fmt: skip
+        clear = clear_of(sizes[header], sizes[branch], seam, outlet)
+        rule = 2.0 if edition == "inch" else 50.0
+        most = clear_of(sizes[header], sizes[branch], outlet + 6, outlet)
+        wanted.append((clear, "✗ outside" if clear < min(rule, most) - 1e-9 else "✓ within"))
+        seams.append(seam)
+    book = opened(job_text(spools), edition)
+    marks = book.column("seams.mark")
+    book.put_all({("seams.seam", marks.index(f"S{at}-L1")): seam for at, seam in enumerate(seams)})
+    assert book.errors() == []
+    assert book.column("seam_outlets.clear")[:30] == pytest.approx([clear for clear, _ in wanted], abs=1e-6)
+    assert book.column("seam_outlets.verdict")[:30] == [verdict for _, verdict in wanted]
+    assert len({verdict for _, verdict in wanted}) == 2
+    assert book.value("seams.worst") == "✗ outside"
+    counts = [sum(verdict == each for _, verdict in wanted) for each in ("✓ within", "✗ outside")]
+    assert book.value("seams.told") == f"{counts[0]} ✓, {counts[1]} ✗, 0 …"
+
+
 # -- by hand, and what is said -------------------------------------------------------------------------------------------
 
 LINE = {"mark": "A", "size": "6", "schedule": "STD", "start": "bevel"}
@@ -204,6 +247,10 @@ def typed(*seams: float | None, **more: Value) -> Cells:
     return cells
 
 
+OUTLET: dict[str, Value] = {
+    "outlets__spool__0": "A", "outlets__name__0": "B1", "outlets__on__0": "L1", "outlets__at__0": 30.0,
+    "outlets__kind__0": "stub_on", "outlets__size__0": "2", "outlets__schedule__0": "STD",
+}  # fmt: skip
 SAID: dict[str, tuple[list[dict[str, Any]], Cells, str, str]] = {
     # 6.625 in once round is 20.813 in: half an hour is 0.867 in, an hour 1.734
     "near": (STRAIGHT, typed(1.5, 2), "stops", 'At its end the seams are 7/8" apart, 2" is wanted: turn the piece by 1-1/8" more. '),
@@ -219,6 +266,14 @@ SAID: dict[str, tuple[list[dict[str, Any]], Cells, str, str]] = {
         [{"up": 60, "end": "weld"}, {"up": 60, "east": 0.2, "end": "plain"}], typed(1, 3), "cautions",
         "One leg is straight up or down and the other not: their clocks differ; compare the seams on the pipe. ",
     ),
+    "outlet near": (
+        [{"east": 60, "end": "plain"}], typed(1.5, **OUTLET, outlets__clock_typed__0=12.0), "seam_outlets.stops",
+        'The seam of A-L1 is 1-3/8" from the branch, 2" is wanted: turn the piece before the hole is cut. ',
+    ),
+    "outlet far": ([{"east": 60, "end": "plain"}], typed(1.5, **OUTLET, outlets__clock_typed__0=6.0), "seam_outlets.stops", ""),
+    "outlet nowhere": (
+        [{"east": 60, "end": "plain"}], typed(1.5, **OUTLET), "seam_outlets.cautions", "Look at Outlets: it has no place round the header. ",
+    ),
     "no such clock": (STRAIGHT, typed(14), "stops", "Seam at: over 12.999."),
 }  # fmt: skip
 
@@ -229,7 +284,8 @@ def test_it_is_said(name: str) -> None:
     book = opened(job_text([{**LINE, "leg": legs}]), "inch")
     book.put_all(cells)
     column, _, row = where.partition(" ")
-    assert (book.value(f"seams.{column}", int(row or 0)) or "").strip() == wanted.strip()
+    column = column if "." in column else f"seams.{column}"
+    assert (book.value(column, int(row or 0)) or "").strip() == wanted.strip()
     assert book.errors() == []
 
 
