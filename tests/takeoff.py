@@ -61,6 +61,12 @@ def class_said(flange_class: str) -> str:
     return f" {flange_class}" if flange_class.startswith("PN") else f" class {flange_class}"
 
 
+def class_at(node: Node) -> str:
+    """Class of the flange at a work point: at a spool's start its own, even where the first leg has another."""
+    first = node.arms[0].leg
+    return str(node.spool.get("class", first.flange_class)) if node.first else first.flange_class
+
+
 def turn_said(node: Node, walk: Walk) -> str:
     """What an elbow is: a stock one, or a 90 cut down."""
     if node.first or len(node.arms) < 2:
@@ -96,7 +102,7 @@ def part_at(node: Node, walk: Walk) -> str:
     joint = walk.joint(node)
     words = kind_words(node.kind, joint) + (turn_said(node, walk) if node.kind in CORNERS else "") + f" {said}"
     if node.kind in FLANGES:
-        words += class_said(first.flange_class)
+        words += class_said(class_at(node))
     elif joint in SMALL and isinstance(walk, WideWalk):
         of_class = walk.fitting_class(node)
         words += f", {joint}" + (f" class {of_class}" if of_class else "")
@@ -111,7 +117,7 @@ def bolted_at(node: Node) -> str:
     """What is bolted loose to a flange: the flange behind a stub end, a blind."""
     leg = node.arms[0].leg
     blind = bool(node.said.get("start_blind" if node.first else "blind"))
-    sized_class = f"{leg.size}{class_said(leg.flange_class)}"
+    sized_class = f"{leg.size}{class_said(class_at(node))}"
     if node.kind == "lap_joint":
         return f"lap joint flange {sized_class}" + (" with blind flange" if blind else "")
     return f"blind flange {sized_class}" if blind else ""

@@ -28,7 +28,6 @@ SHEETS = (
 )  # fmt: skip
 """What is compared, and what it reads from."""
 SPOOLS_EACH = 25
-SEEDS = (1, 2)
 CASES = [(1, "inch", "inch"), (1, "inch", "mm"), (2, "mm", "mm"), (2, "mm", "inch")]
 
 
