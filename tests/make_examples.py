@@ -1,8 +1,8 @@
 """Rebuild output_examples/: the demo job's workbooks in both editions, and a picture of each main sheet.
 
 There is the spool workbook blank, from the job, and from the job with readings; from a second job that uses every end a
-spool can have; and the workbook of the reference tables. Run with `make examples`. A test says when the workbooks are not
-what the templates build any more; the pictures are for people and are not compared.
+spool can have; and the workbook of the reference tables. Run with `make examples`. A test says when the workbooks are
+no longer what the templates build; the pictures are for people and are not compared.
 """
 
 from __future__ import annotations

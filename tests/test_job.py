@@ -570,7 +570,8 @@ WRONG = {
     ),
     "pulled with a tangent": (
         with_(('"elbow"', '"bend"\nradius = 30\npulled = true\ntangent = 2')),
-        f"{L1}, pulled: a pulled bend is one pipe: it has no tangent of its own, and its leg no inline item",
+        f"{L1}, pulled: a pulled bend is one pipe: it has no tangent or take-out of its own, and its leg no inline "
+        "item, trim or make-up",
     ),
     "old stock of a size that has none": (
         with_(('"elbow"', '"elbow"\nstock = "old"')),
