@@ -243,6 +243,14 @@ SAID: dict[str, Says] = {
         spool(WN, leg("return", 60), leg("return", north=18), leg("bevel", up=60)), ("legs.stops", 2),
         "After a return the pipe runs back the way it came. ",
     ),
+    "pulled bends without pipe between": Says(
+        spool(WN, leg("bend", 60, radius=30, pulled=True), leg("bend", north=55, radius=30, pulled=True), leg("bevel", up=60)),
+        ("legs.stops", 1), "No straight pipe is left here: a pulled bend runs into what stands at the other end. ",
+    ),
+    "pulled bends that just meet": Says(
+        spool(WN, leg("bend", 60, radius=30, pulled=True), leg("bend", north=60, radius=30, pulled=True), leg("bevel", up=60)),
+        ("legs.stops", 1), "",
+    ),
     "lateral with nothing straight on": Says(
         spool(WN, leg("lateral", 60, takeout=4, takeout_out=14, takeout_branch=14), leg("bevel", 40, 40)), ("legs.stops", 0),
         "One leg must go straight on from a lateral. ",
@@ -731,6 +739,28 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
     "socket cap": (typed({**LEG_1, "legs.end": "cap"}, details__joint__0="socket"), "legs.stops", 0, ""),
     "socket reducer": (
         typed({**LEG_1, "legs.end": "reducer"}, details__joint__0="socket"), "legs.stops", 0, "There is no socket fitting of this kind: use other, with take-outs.",
+    ),
+    "elbow on a fillet": (
+        typed(LEG_1, LEG_2, details__joint__0="fillet"), "legs.stops", 0,
+        "A fitting of this kind is butt, socket or threaded: say another joint (Leg details).",
+    ),
+    "starts with an elbow on nothing": (
+        typed(LEG_1, LEG_2, spools__start__0="elbow", spools__start_joint__0="none"), "legs.stops", 0,
+        "What it starts with is butt, socket or threaded: say another joint (Spools).",
+    ),
+    "sockets made up": (
+        typed(LEG_1, LEG_2, details__joint__0="socket", details__make_up__0="yes"), "legs.stops", 0,
+        "Socket and threaded fittings need a pipe between them, if only a nipple: no make-up.",
+    ),
+    "pulled bend with a trim": (
+        typed({**LEG_1, "legs.end": "bend"}, LEG_2, more__radius__0=9.0, more__pulled__0="yes", details__trim__0=2.0), "legs.stops", 0,
+        "A pulled bend is one pipe, bent at its radius: clear its take-outs and trim (Leg details).",
+    ),
+    "item inside a return": (
+        typed({**LEG_1, "legs.end": "return"}, {**LEG_2, "legs.end": "return", "legs.north": 18.0},
+              {**LEG_1, "legs.leg": "L3", "legs.east": -60.0, "legs.end": "bevel"}, items__spool__0="A", items__leg__0="L2", items__at__0=9.0,
+              items__ends__0="butt", items__length__0=2.0),
+        "legs.stops", 1, "The leg inside a return has no pipe, so no item.",
     ),
     "no fitting class": (
         typed(LEG_1, LEG_2, details__joint__0="socket"), "legs.stops", 0,
