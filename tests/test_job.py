@@ -560,6 +560,14 @@ WRONG = {
         with_(('"elbow"', '"elbow"\nenters = "run"')),
         f"{L1}, enters: enters has no meaning here; it goes with end = tee, cross",
     ),
+    "joint and joints": (
+        with_(('size = "6"', 'size = "1"\njoint = "socket"\njoints = "socket"')),
+        "spool SP-01, joint: joint and joints are both given; give one of them",
+    ),
+    "an unknown joint": (
+        with_(('size = "6"', 'size = "6"\njoint = "soket"')),
+        "spool SP-01, joint: unknown joints 'soket'; did you mean 'socket'?",
+    ),
     "bend without radius": (
         with_(('"elbow"', '"bend"')),
         f"{L1}: radius is missing (bend needs it); {LENGTHS}",

@@ -102,6 +102,7 @@ class Group(Declared):
     key: str = ""
     key_default: str = ""  # "L{n}"
     unique_within: str = ""  # path of an ancestor; absent is the list itself
+    word_is: str = ""  # a word in place of the list is this key of the table that the list stands in
 
 
 class SchemaFile(Declared):

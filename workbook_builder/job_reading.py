@@ -97,6 +97,8 @@ class _Reading:
                 self.row(group, {}, parent, 1, {}, [])
             return
         found = holder[name]
+        if group.word_is and isinstance(found, str):
+            return  # the parent has read it
         if not group.many:
             if not isinstance(found, dict):
                 self.fail(where, f"{shown_value(found)} is not a table", f"write it as [{group.path}]")
@@ -129,8 +131,15 @@ class _Reading:
         row = Row(group, len(rows), number, parent)
         if group.key:
             self.mark(plan, row, entry, names)
+        given: set[str] = set()
         for key, value in entry.items():
             reader = plan.readers.get(key)
+            if reader is None and isinstance(value, str) and key in plan.words:
+                name = plan.words[key]
+                if name in entry:
+                    self.fail(f"{row.place}, {key}", f"{key} and {name} are both given", "give one of them")
+                reader, key = plan.readers[name], name
+            given.add(key)
             if reader is None:
                 if key not in plan.child_names:
                     self.unknown_key(key, plan.known, row.place)
@@ -141,7 +150,7 @@ class _Reading:
                 row.values[key] = reader.read(value, self.reference)
             except Wrong as wrong:
                 self.fail(f"{row.place}, {key}", wrong.problem, wrong.allowed)
-        row._given = frozenset(entry)
+        row._given = frozenset(given)
         self.earlier(plan, row, names, every)
         self.complete(plan, row)
         rows.append(row)

@@ -152,6 +152,7 @@ class Plan:
         self.children = schema.children[group.path]
         self.child_names = {child.path.rpartition(".")[2] for child in self.children}
         self.readers = {one.name: Reader(schema, one, edition, f"{group.path}.{one.name}") for one in group.field}
+        self.words = {child.path.rpartition(".")[2]: child.word_is for child in self.children if child.word_is}
         self.known = [*self.readers, *self.child_names]
         self.required = [one.name for one in group.field if one.required]
         self.defaults = {name: reader.default for name, reader in self.readers.items() if reader.default is not None}

@@ -222,6 +222,8 @@ class Schema:
             for child in self.children[group.path]:
                 if child.path.rpartition(".")[2] in names:
                     self.fail("a key and a table have one name", child.path)
+                if child.word_is and child.word_is not in names:
+                    self.fail(f"word_is {child.word_is!r} is no key of {group.path}", child.path)
 
     def _check_links(self, group: Group, one: Field) -> None:
         """See that the lists which a key may name stand beside its own, those it looks back at before it."""
