@@ -30,7 +30,7 @@ FILLED = "-filled"
 MAIN_TABLE_SHEETS = ("shelf_start", "compare", "sums", "pipe_shelf")
 """Sheets of the workbook of tables that get a picture; of the spool workbook every sheet does."""
 
-WILD_SHEETS = ("route", "leg_more", "outlets", "connections", "connection_orders", "seams", "sketch", "cutlist")
+WILD_SHEETS = ("route", "leg_more", "outlets", "connections", "bolting", "seams", "sketch", "cutlist")
 """Sheets that get a second picture, from the job that uses every end."""
 
 WIDE = 1200

@@ -146,11 +146,27 @@ def test_every_toml_block_can_be_read(name: str) -> None:
 def test_the_legs_of_the_readme_make_a_job() -> None:
     """Its blocks, one after the other, are a job file."""
     shop = workshop()
-    text = "".join(blocks(README, "toml"))
+    text = "".join(block for block in blocks(README, "toml") if not whole(block))
     spools = text.count("[[spool]]")
     job = parse_job(as_one_job(text), README, load_schema(shop.shelf.folder, shop.units), shop.library)
     assert spools == 2 and len(job.rows("spool")) > 1
     assert shop.build("spool", job, "mm")
+
+
+def whole(block: str) -> bool:
+    """Whether a block is a job file by itself."""
+    return "[job]" in block and "[[spool]]" in block
+
+
+def test_each_whole_job_of_the_readme_can_be_made() -> None:
+    shop = workshop()
+    jobs = [block for block in blocks(README, "toml") if whole(block)]
+    assert len(jobs) > 2
+    for text in jobs:
+        book, values = shop.compute(
+            "spool", parse_job(text, README, load_schema(shop.shelf.folder, shop.units), shop.library), "inch"
+        )
+        assert book.fields["legs.stops"].rows and not any(values.values["legs.stops"])
 
 
 def as_one_job(text: str) -> str:

@@ -25,7 +25,10 @@ from walk import FLANGES, Leg, Spool, Vector, Walk, between, laid, tangent_lengt
 DEMO = Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml"
 SPOOLS_EACH = 60
 SEEDS = (1, 2, 3, 4)
-CASES = [(seed, units, edition) for seed in SEEDS for units in ("inch", "mm") for edition in ("inch", "mm")]
+CASES = [
+    *((1, units, edition) for units in ("inch", "mm") for edition in ("inch", "mm")),
+    (2, "mm", "mm"), (3, "inch", "mm"), (4, "mm", "inch"),
+]  # fmt: skip
 
 
 @cache

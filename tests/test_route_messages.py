@@ -126,7 +126,15 @@ SAID: dict[str, Says] = {
     "90 and a quarter": Says(spool(WN, *bent(90.25)), ("legs.stops", 0), ""),
     "over 90": Says(spool(WN, *bent(90.2501)), ("legs.stops", 0), "A turn of 90.3° cannot be made with one elbow. " + NO_END),
     "back": Says(spool(WN, *bent(135)), ("legs.stops", 0), "A turn of 135° cannot be made with one elbow. " + NO_END),
-    "over 90, stock": Says(spool(WN, *bent(92, fitting="stock")), ("legs.stops", 0), "A turn of 92° cannot be made with one elbow. " + NO_END),
+    "over 90, stock": Says(
+        spool(WN, *bent(92, fitting="stock")), ("legs.cautions", 0),
+        'Stock elbow cocked by 2°: the gap tapers by 1/4" if one joint takes it all. ',
+        "Stock elbow cocked by 2°: the gap tapers by 6 mm if one joint takes it all. ",
+    ),
+    "15 over 90, stock": Says(spool(WN, *bent(105, fitting="stock")), ("legs.stops", 0), ""),
+    "more over 90, stock": Says(
+        spool(WN, *bent(105.01, fitting="stock")), ("legs.stops", 0), "A turn of 105° cannot be made with one elbow. " + NO_END
+    ),
     "weld straight": Says(spool(WN, *bent(0.25, "weld")), ("legs.stops", 0), ""),
     "weld turns": Says(spool(WN, *bent(0.2501, "weld")), ("legs.stops", 0), "The next leg turns by 0.3°: this end makes no turn. "),
     "reducer turns": Says(

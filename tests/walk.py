@@ -30,6 +30,9 @@ TABLES = Path(__file__).resolve().parent.parent / "reference_tables"
 SLACK = 1e-9
 """What a limit is widened by, so that a value on it is within."""
 
+COCKED = 15.0
+"""How far a stock elbow may be cocked beyond 90, in degrees."""
+
 NORTH, UPWARDS = np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])
 FLANGES = ("weld_neck_flange", "slip_on_flange", "socket_weld_flange", "lap_joint")
 """Those that this walk knows; `walk_ends.py` has the rest."""
@@ -570,7 +573,7 @@ class Walk:
         if turn <= self.near:
             node.wrong.add("no turn")
             takeout = None
-        elif turn > 90 + self.near:
+        elif turn > 90 + (COCKED + SLACK if node.said.get("fitting") == "stock" else self.near):
             node.wrong.add("over 90")
             takeout = None
         elif radius is None:

@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 from walk import (
     BUTT,
+    COCKED,
     ELBOWS,
     LOOSE,
     SLACK,
@@ -350,7 +351,7 @@ class WideWalk(Walk):
         self, node: Node, row: Mapping[str, str], quarter: str, half: str, status: tuple[str, str]
     ) -> list[Take]:
         """A 90 as it is, a 45 as it is where the table has one, and any other turn cut from the 90."""
-        turn = self._bend_of(node, 90 + self.near)
+        turn = self._bend_of(node, 90 + (COCKED if node.said.get("fitting") == "stock" else self.near))
         radius, at_45 = self.facts.value(row, quarter), self.facts.value(row, half)
         doubt, doubt_45 = (self.facts.doubtful(row, self._status(row, name)) for name in status)
         take: float | None
