@@ -566,7 +566,7 @@ WRONG = {
     ),
     "an unknown joint": (
         with_(('size = "6"', 'size = "6"\njoint = "soket"')),
-        "spool SP-01, joint: unknown joints 'soket'; did you mean 'socket'?",
+        "spool SP-01, joints: unknown joints 'soket'; did you mean 'socket'?",
     ),
     "bend without radius": (
         with_(('"elbow"', '"bend"')),
@@ -578,8 +578,7 @@ WRONG = {
     ),
     "pulled with a tangent": (
         with_(('"elbow"', '"bend"\nradius = 30\npulled = true\ntangent = 2')),
-        f"{L1}, pulled: a pulled bend is one pipe: it has no tangent or take-out of its own, and its leg no inline "
-        "item, trim or make-up",
+        f"{L1}, pulled: a pulled bend is one pipe: it has no tangent of its own, and its leg no inline item",
     ),
     "old stock of a size that has none": (
         with_(('"elbow"', '"elbow"\nstock = "old"')),
@@ -1012,7 +1011,13 @@ def test_slips_in_such_a_schema_are_found(old: str, new: str, sentence: str) -> 
 @pytest.mark.parametrize("module", [job_module, quantity_module])
 def test_the_modules_have_no_word_of_the_trade(module: Any) -> None:
     said = Path(module.__file__).read_text(encoding="utf-8").casefold()
-    trade = {group.path.rpartition(".")[2] for group in SCHEMA.groups.values()} - {"job", "rules", "dimension", "to"}
+    trade = {group.path.rpartition(".")[2] for group in SCHEMA.groups.values()} - {
+        "job",
+        "rules",
+        "dimension",
+        "to",
+        "part",
+    }
     trade |= {"pipe", "flange", "elbow", "tee", "weld", "bevel", "schedule", "takeout", "gasket"}
     assert not [word for word in trade if re.search(rf"\b{word}s?\b", said)]
 

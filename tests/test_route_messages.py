@@ -21,6 +21,7 @@ from cutting import live as live_book
 from cutting import shop
 from live import Live, Value
 from routes import job_text
+from test_outlets import SHEET_ERRORS
 
 DEMO = Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml"
 EDITIONS = ("inch", "mm")
@@ -636,6 +637,28 @@ def typed(*rows: Mapping[str, Value], **more: Value) -> Cells:
     return cells
 
 
+HEADER: tuple[Mapping[str, Value], Mapping[str, Value]] = (
+    {**LEG_1, "legs.east": 96.0, "legs.end": "bevel"},
+    {
+        **LEG_1,
+        "legs.leg": "V1",
+        "legs.from": "B1",
+        "legs.east": None,
+        "legs.up": 40.0,
+        "legs.size": "2",
+        "legs.end": "bevel",
+    },
+)
+"""A pipe with room for a branch, and the branch."""
+
+
+def outlet(**other: Value) -> dict[str, Value]:
+    """A weldolet on that pipe, with some cells otherwise."""
+    cells: dict[str, Value] = {"spool": "A", "name": "B1", "on": "L1", "at": 48.0, "kind": "weldolet"}
+    cells |= {"size": "2", "schedule": "STD", "height": 1.5, **other}
+    return {f"outlets__{name}__0": value for name, value in cells.items()}
+
+
 TYPED: dict[str, tuple[Cells, str, int, str]] = {
     "spool unknown": (typed({**LEG_1, "legs.spool": "B"}), "legs.stops", 0, "This spool is not on the Spools sheet."),
     "not together": (
@@ -668,6 +691,47 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
     ),
     "spool wrong": (typed(LEG_1, spools__start_trim__0=-3.0), "legs.stops", 0, "See the Spools sheet."),
     "detail wrong": (typed(LEG_1, LEG_2, details__takeout__0=-3.0), "legs.stops", 0, "See Leg details."),
+    "outlet without a name": (typed(*HEADER, **outlet(name=None)), "outlets.stops", 0, "Name the outlet."),
+    "outlet named as a leg": (typed(*HEADER, **outlet(name="L1")), "outlets.stops", 0, "The name is taken: each leg and outlet of a spool needs one of its own."),
+    "outlet on nothing": (typed(*HEADER, **outlet(on="L9")), "outlets.stops", 0, "The spool has no leg L9 to stand on."),
+    "outlet of no kind": (typed(*HEADER, **outlet(kind="olet")), "outlets.stops", 0, "Unknown kind: weldolet, sockolet, threadolet, half_coupling, stub_in, stub_on or nozzle."),
+    "outlet without a size": (typed(*HEADER, **outlet(size=None)), "outlets.stops", 0, "Give the size of the branch."),
+    "outlet without a place": (typed(*HEADER, **outlet(at=None)), "outlets.stops", 0, "Say where it stands: at."),
+    "outlet without a height": (typed(*HEADER, **outlet(height=None)), "outlets.stops", 0, "Type its height: the maker's data, or measured."),
+    "outlet without a schedule": (
+        typed(HEADER[0], **outlet(schedule=None, towards="up")), "outlets.cautions", 0, "Give its schedule: the hole follows from the bore.",
+    ),
+    "outlet of a thread too large": (
+        typed({**HEADER[0], "legs.size": "36"}, **outlet(kind="threadolet", size="30", schedule="STD", towards="up")), "outlets.stops", 0,
+        "The thread table has no such size.",
+    ),
+    "branch of another size": (typed(*HEADER, **outlet(size="1", schedule="80")), "outlets.stops", 0, "The leg that starts from it has another size."),
+    "branch above its header": (
+        typed({**HEADER[1]}, HEADER[0], **outlet()), "legs.stops", 0, "It starts from an outlet whose header is not above it.",
+    ),
+    "branch above its header, outlet": (
+        typed({**HEADER[1]}, HEADER[0], **outlet()), "outlets.stops", 0, "The leg that starts from it must stand below its header on the Route.",
+    ),
+    "outlet on a made up leg": (
+        typed(*HEADER, **outlet(), details__make_up__0="yes"), "outlets.stops", 0,
+        "Its header is made up fitting to fitting: there is no pipe to stand on.",
+    ),
+    "outlet wrong": (typed(*HEADER, **outlet(at=None)), "legs.stops", 0, "See Outlets."),
+    "outlet told twice": (
+        typed(*HEADER, **outlet(towards="up")), "outlets.cautions", 0, "Its leg says the way it points: what is typed here is not used.",
+    ),
+    "cocked outlet": (
+        typed(HEADER[0], {**HEADER[1], "legs.east": 2.0}, **outlet()), "outlets.cautions", 0, "Cocked by 2.86° on its header: the gap under it tapers by ",
+    ),
+    "flat branch": (
+        typed({**HEADER[0], "legs.east": 200.0}, {**HEADER[1], "legs.east": 120.0}, **outlet(kind="stub_on", height=None)), "outlets.cautions", 0,
+        "A branch as flat as this leaves no room for the torch in its crotch: ask the welder.",
+    ),
+    "saddle": (
+        typed(HEADER[0], {**HEADER[1], "legs.east": 20.0}, **outlet(kind="stub_on", height=None)), "pieces.cautions", 1,
+        "Saddle at its start: the length is to the long point,",
+    ),
+    "threaded outlet": (typed(*HEADER, **outlet(kind="threadolet")), "outlets.cautions", 0, "† its make-up rests on a value from memory."),
     "no start": (typed(LEG_1, spools__start__0=None), "spools.stops", 0, "Say what it starts with."),
     "two marks": (typed(LEG_1, spools__mark__1="A"), "spools.stops", 1, "Two spools have this mark."),
     "no leg": (typed(LEG_1, spools__mark__1="B"), "spools.stops", 1, "No leg belongs to it."),
@@ -744,7 +808,7 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
         "Type the take-out of the union (Leg details): half of it as made up.",
     ),
     "bend without radius": (typed({**LEG_1, "legs.end": "bend"}, LEG_2), "legs.stops", 0, "Give the radius of the bend (More on legs)."),
-    "socket cap": (typed({**LEG_1, "legs.end": "cap"}, details__joint__0="socket"), "legs.stops", 0, ""),
+    "socket cap": (typed({**LEG_1, "legs.end": "cap"}, details__joint__0="socket"), "legs.stops", 0, "No take-out for its end"),
     "socket reducer": (
         typed({**LEG_1, "legs.end": "reducer"}, details__joint__0="socket"), "legs.stops", 0, "There is no socket fitting of this kind: use other, with take-outs.",
     ),
@@ -960,6 +1024,7 @@ def test_every_check_has_a_case() -> None:
     told = [
         *(text for case in SAID.values() for text in (case.text, case.mm)),
         *(wanted for _, _, _, wanted in TYPED.values()),
+        *(sentence for _, _, _, sentence in SHEET_ERRORS.values()),
     ]
     missing = []
     for sheet in SHEETS:
