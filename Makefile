@@ -6,7 +6,7 @@ USABLE := $(VENV)/.usable
 READY := $(VENV)/.ready
 DEMO_JOB := output_examples/mill_creek.toml
 
-.PHONY: help demo test lint examples golden readme bench mutants clean
+.PHONY: help demo test thorough lint examples golden readme bench mutants clean
 
 help: ## show the targets
 	@sed -n 's/^\([a-z]*\):.*## /\1: /p' Makefile
@@ -33,6 +33,9 @@ demo: $(USABLE) ## build the demo job's workbooks into demo/: both editions, bla
 
 test: $(READY) ## run the tests
 	@$(BIN)/python -m pytest
+
+thorough: $(READY) ## run all tests, those that take minutes too
+	@$(BIN)/python -m pytest -m ""
 
 lint: $(READY) ## check style and types
 	@$(BIN)/ruff check .

@@ -134,7 +134,7 @@ def test_libreoffice_gives_what_the_build_gave(edition: str, tmp_path: Path) -> 
         assert differences(stored, recomputed[path]) == [], name
 
 
-@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize("edition", ["inch", pytest.param("mm", marks=pytest.mark.thorough)])
 def test_libreoffice_gives_what_read_gives_for_typed_states(edition: str, tmp_path: Path) -> None:
     """Half-filled sheets, absurd values, measured take-outs: never an error value, and one answer."""
     require_libreoffice()
@@ -212,7 +212,7 @@ def thinned(path: Path, out: Path, values: Mapping[Cell, Value], kept: Iterable[
     return out
 
 
-@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize("edition", ["inch", pytest.param("mm", marks=pytest.mark.thorough)])
 def test_the_formulas_package_gives_the_same(edition: str, tmp_path: Path) -> None:
     """A sample of every column, with measured take-outs and some nonsense typed in; a spoilt formula is caught."""
     book = live_book(Routes(13, edition).job(2), edition)

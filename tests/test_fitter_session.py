@@ -71,7 +71,7 @@ def quarters(table: str, row: int, *readings: float) -> dict[tuple[str, int], Ty
     return {(f"joints.{table}_{at}", row): value for at, value in zip((12, 3, 6, 9), readings, strict=True)}
 
 
-@pytest.mark.parametrize("save", [saved_by_office, saved_by_openpyxl])
+@pytest.mark.parametrize("save", [saved_by_office, pytest.param(saved_by_openpyxl, marks=pytest.mark.thorough)])
 def test_from_the_job_to_a_good_joint(save: Save, tmp_path: Path) -> None:
     """Built from a job, a reading outside, told what to do, corrected, within; the ends in the same way."""
     path = tmp_path / "J-1042.xlsx"
@@ -136,7 +136,7 @@ NAMES = {
 }
 
 
-@pytest.mark.parametrize("save", [saved_by_office, saved_by_openpyxl])
+@pytest.mark.parametrize("save", [saved_by_office, pytest.param(saved_by_openpyxl, marks=pytest.mark.thorough)])
 def test_every_name_is_given_after_saving(save: Save, tmp_path: Path) -> None:
     """Names, values and cells of a filled workbook are the same before another program saved it and after."""
     path = tmp_path / "yard.xlsx"

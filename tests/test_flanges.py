@@ -734,6 +734,7 @@ def mill_creek() -> str:
 TABS = ("Flanges", "Flange face", "Drilled face", "Face steps", "Level")
 
 
+@pytest.mark.thorough
 def test_libreoffice_gives_the_same(tmp_path: Path) -> None:
     """Typed states of the example job: LibreOffice gives what the build's engine gives, on these sheets."""
     engines.require_libreoffice()

@@ -30,7 +30,7 @@ from workbook_builder.job_reading import parse_job
 from workbook_builder.read import read_workbook
 from workbook_builder.record import job_file
 
-EDITIONS = ("inch", "mm")
+EDITIONS = ("inch", pytest.param("mm", marks=pytest.mark.thorough))
 JOB = """schema = 1
 job = { name = "Joined", number = "T-9", units = "inch" }
 rules = { seam_offset_min = "1 1/2 in", root_gap = "1/8 in" }

@@ -93,7 +93,9 @@ def random_filling(reading: Reading, seed: int, schema: Schema) -> dict[tuple[st
     return filling
 
 
-@pytest.mark.parametrize(("edition", "seed"), [("inch", 1), ("mm", 2), ("inch", 3)])
+@pytest.mark.parametrize(
+    ("edition", "seed"), [("inch", 1), ("mm", 2), pytest.param("inch", 3, marks=pytest.mark.thorough)]
+)
 def test_random_fillings_come_back(edition: str, seed: int, made: Workshop, schema: Schema, tmp_path: Path) -> None:
     job = parse_job(DEMO.read_text(encoding="utf-8"), "demo", schema, made.library)
     path = tmp_path / "demo.xlsx"

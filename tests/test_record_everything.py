@@ -158,7 +158,9 @@ def belongs(field: Field, row: int, reading: Reading) -> bool:
     return all(reading.values[f"{field.table}.{column}"][row] is not None for column in table.match.values())
 
 
-@pytest.mark.parametrize(("edition", "seed"), [("inch", 1), ("inch", 2), ("mm", 3)])
+@pytest.mark.parametrize(
+    ("edition", "seed"), [("inch", 1), pytest.param("inch", 2, marks=pytest.mark.thorough), ("mm", 3)]
+)
 def test_good_fillings_come_back(edition: str, seed: int, tmp_path: Path) -> None:
     """All cells, or half of them: what comes back is the same to the last digit, and so is what follows from it."""
     _, _, blank = first(edition)
@@ -185,7 +187,7 @@ def typed_text(reading: Reading) -> dict[str, list[Json]]:
     return {name: values for name, values in typed_values(reading).items() if name in known}
 
 
-@pytest.mark.parametrize(("edition", "seed"), [("inch", 5), ("mm", 6)])
+@pytest.mark.parametrize(("edition", "seed"), [("inch", 5), pytest.param("mm", 6, marks=pytest.mark.thorough)])
 def test_slips_come_back_or_are_named(edition: str, seed: int, tmp_path: Path) -> None:
     """Numbers beyond limits, words that are no choice, words for numbers, blanks, rows that are nobody's."""
     chance = random.Random(seed)
@@ -211,7 +213,7 @@ def test_slips_come_back_or_are_named(edition: str, seed: int, tmp_path: Path) -
     assert len(named) > 20 and len(lost) < len(filling) / 2 and len(strange) > 100
 
 
-@pytest.mark.parametrize(("edition", "seed"), [("inch", 7), ("mm", 8)])
+@pytest.mark.parametrize(("edition", "seed"), [pytest.param("inch", 7, marks=pytest.mark.thorough), ("mm", 8)])
 def test_a_changed_route_comes_back_or_is_refused(edition: str, seed: int, tmp_path: Path) -> None:
     """Cells of spools, legs, details and items, cleared or changed for another good value."""
     _, book, blank = first(edition)

@@ -31,7 +31,6 @@ from workbook_builder.read import Reading, read_workbook
 
 DEMO = (Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml").read_text(encoding="utf-8")
 ONE_SPOOL = DEMO[: DEMO.index("[[spool]]", DEMO.index("[[spool]]") + 1)]
-EDITIONS = ["inch", "mm"]
 
 
 def filling(reading: Reading, share: float, seed: int, absurd: bool = False) -> dict[tuple[str, str], Typed]:
@@ -59,7 +58,7 @@ def filling(reading: Reading, share: float, seed: int, absurd: bool = False) -> 
     return typed
 
 
-@pytest.fixture(scope="module", params=EDITIONS)
+@pytest.fixture(scope="module", params=["inch", pytest.param("mm", marks=pytest.mark.thorough)])
 def states(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     """The workbook's files in each state."""
     folder = tmp_path_factory.mktemp(f"states-{request.param}")
@@ -88,7 +87,7 @@ def test_every_formula_cell_agrees_with_libreoffice(states: dict[str, Path], tmp
         assert differences(ours, recomputed[path]) == [], name
 
 
-@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize("edition", ["inch", pytest.param("mm", marks=pytest.mark.thorough)])
 def test_a_spool_agrees_with_the_formulas_package(edition: str, tmp_path: Path) -> None:
     path = tmp_path / "one.xlsx"
     path.write_bytes(some().build("spool", job_of(ONE_SPOOL), edition))
