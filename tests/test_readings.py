@@ -539,7 +539,9 @@ def test_every_sentence(bench: Bench) -> None:
     said.append(bench.joint(TO_PIPE, gap=dict.fromkeys(QUARTERS, 11.0))["action"])
     assert said[-1].endswith("; the root gap on Rules is blank. ")
     everything = "\n".join(said)
-    assert [piece for piece in spoken_pieces(bench.book) if piece not in everything] == []
+    missing = [piece for piece in spoken_pieces(bench.book) if piece not in everything]
+    # a stub's end is in `test_outlets.py`; a threaded joint has its own sentences, in `test_small_bore.py`
+    assert [piece for piece in missing if not piece.startswith(("Saddle: ", "Threaded: "))] == []
 
 
 ACTIONS = ["ends.action"]
