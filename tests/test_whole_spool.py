@@ -153,7 +153,7 @@ def steps(book: Live) -> Iterator[Step]:
 @cache
 def live() -> Live:
     """The workbook as the office sends it, without the sheets that nothing here looks at."""
-    shop = some(("start", *handover.SHEETS, "checks"))
+    shop = some(("start", *handover.SHEETS, "seams", "connections", "checks"))
     return Live(job_text([SPOOL], "inch", {"procedure": WPS}), "inch", shop)
 
 
