@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -167,3 +167,39 @@ def direction(leg: Leg) -> str:
         slope = f" {shown(math.degrees(math.asin(abs(up) / leg.length)))}" if words else ""
         words.append(("up" if up > 0 else "down") + slope)
     return ", ".join(words)
+
+
+# -- what is said ------------------------------------------------------------------------------------------------------
+
+
+def unsaid(walk: Walk, rows: Rows, sentences: Mapping[str, Sequence[str]]) -> list[str]:
+    """A spool that cannot be made has a message in one of its rows at least, one that can has none.
+
+    Args:
+        sentences: by the walk's word for a mistake, what the Route may say of it.
+    """
+    found: list[str] = []
+    for spool in walk.spools:
+        pieces = [piece for leg in spool.legs for piece in leg.pieces]
+        told = [rows.leg(leg, "stops") for leg in spool.legs] + [rows.piece(piece, "stops") for piece in pieces]
+        if bool("".join(told)) != bool(spool.wrong):
+            found.append(f"{spool.mark}: wrong is {spool.wrong or 'nothing'}, and the workbook says {told}")
+        for node in spool.nodes:
+            for word in node.wrong - {"takeout"}:
+                legs = [arm.leg for arm in node.arms]
+                if not any(sentence in rows.leg(leg, "stops") for leg in legs for sentence in sentences[word]):
+                    found.append(f"{spool.mark}: nothing is said of {word}")
+    return found
+
+
+IN_LINE = "Of three legs at a tee two must be in line."
+SENTENCES: Mapping[str, Sequence[str]] = {
+    "no turn": ["No turn here: use weld."],
+    "over 90": ["cannot be made with one elbow"],
+    "turns": ["this end makes no turn"],
+    "lateral": ["use lateral, or a stock tee that may be cocked", IN_LINE],
+    "enters": ["by run or branch"],
+    "run sizes": ["Both legs of the run must have one size."],
+    "in line": [IN_LINE],
+}
+"""What the Route says of the mistakes that the plain walk knows."""

@@ -1,15 +1,15 @@
 """The spool workbook open in an engine: type into its cells by name, recompute, and look at what its formulas give.
 
-The workbook is built and loaded from its bytes once; typing then recomputes only what follows from the typed cell, so
-that thousands of readings and of changed formulas can be tried in a minute. A test that looks at a few sheets builds
-those alone.
+The workbook is built once and stays open in the engine that computed it; typing then recomputes only what follows from
+the typed cell, so that thousands of readings and of changed formulas can be tried in a minute. A test that looks at a
+few sheets builds those alone.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from copy import copy
-from functools import cache
+from functools import cache, cached_property
 from typing import Any
 
 import formualizer
@@ -119,24 +119,24 @@ class Live:
         self.renderer: Renderer
         made = (shop or workshop()).prepare(WORKBOOK, None if text is None else job_of(text), edition)
         self.book, self.proof, self.renderer = made
-        self.bytes = write_book(*made, compute_with_readings(*made, lambda: None))
-        self.engine: formualizer.Workbook
-        self.typed: dict[Place, Value]
-        self._load({})
-
-    def _load(self, typed: Mapping[Place, Value]) -> None:
-        self.engine = formualizer.Workbook.from_bytes(self.bytes)
+        self.built = compute_with_readings(*made, lambda: None)
+        self.typed: dict[Place, Value] = {}
+        self.engine: formualizer.Workbook = self.built.engine.book
         self.engine.set_temporal_egress("serial")
-        self.calculate()
-        self.typed = {}
-        if typed:
-            self.put_all(typed)
-            self.typed = {}
+
+    @cached_property
+    def bytes(self) -> bytes:
+        """The workbook as it is built, as a file."""
+        return write_book(self.book, self.proof, self.renderer, self.built)
 
     def again(self, typed: Mapping[Place, Value]) -> Live:
         """The same workbook open once more, with these cells as its state to go back to."""
         other = copy(self)
-        other._load(typed)
+        other.engine = formualizer.Workbook.from_bytes(self.bytes)
+        other.engine.set_temporal_egress("serial")
+        other.typed = {}
+        other.put_all(typed)
+        other.typed = {}
         return other
 
     @property

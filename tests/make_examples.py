@@ -145,8 +145,8 @@ def draw(folder: Path) -> list[Path]:
 
     job_file = next(name for name in build() if name.endswith(f"-inch{FILLED}.xlsx"))
     compared = workshop().build(TABLES, read_job(COMPARED, "compared.toml"), "inch")
-    wild_job = read_job(WILD_JOB.read_text(encoding="utf-8"), WILD_JOB.name)
-    books = {WORKBOOK: build()[job_file], TABLES: compared, WILD: workshop().build(WORKBOOK, wild_job, "inch")}
+    wild_file = f"{tomllib.loads(WILD_JOB.read_text(encoding='utf-8'))['job']['number']}-{WORKBOOK}-inch.xlsx"
+    books = {WORKBOOK: build()[job_file], TABLES: compared, WILD: build()[wild_file]}
     drawn: list[Path] = []
     with tempfile.TemporaryDirectory() as place:
         for workbook, content in books.items():

@@ -137,7 +137,7 @@ def route_look(walk: Walk, silent: bool = False) -> Look:
             if found:
                 return found
         found = [*alike.totals_unlike(rows, walk), *test_route.unlaid(walk, rows)]
-        return found or (test_route.unsaid(walk, rows) if silent else [])
+        return found or (alike.unsaid(walk, rows, alike.SENTENCES) if silent else [])
 
     return look
 

@@ -140,7 +140,6 @@ def state(name: str, edition: str, folder: Path) -> Path:
     return engines.type_into(plain, folder / f"{name}-{edition}.xlsx", values, over_formulas=True)
 
 
-@pytest.mark.xdist_group("libreoffice")
 def test_stored_values_are_what_two_other_engines_give(tmp_path: Path) -> None:
     """Over every formula cell, blank and from the job, in both editions."""
     engines.require_libreoffice()
@@ -158,7 +157,6 @@ def test_stored_values_are_what_two_other_engines_give(tmp_path: Path) -> None:
         assert engines.differences(stored, engines.recompute_with_formulas(path)) == [], path.name
 
 
-@pytest.mark.xdist_group("libreoffice")
 def test_engines_agree_on_what_is_typed_later_and_none_gives_an_error(tmp_path: Path) -> None:
     engines.require_libreoffice()
     paths = [state(name, edition, tmp_path) for name, edition in (("full", "inch"), ("half", "mm"), ("pasted", "inch"))]
@@ -170,7 +168,6 @@ def test_engines_agree_on_what_is_typed_later_and_none_gives_an_error(tmp_path: 
         assert engines.differences(ours, engines.recompute_with_formulas(path)) == [], path.name
 
 
-@pytest.mark.xdist_group("libreoffice")
 def test_a_spoiled_value_is_caught(tmp_path: Path) -> None:
     """The comparison above can fail."""
     engines.require_libreoffice()

@@ -15,8 +15,6 @@ from handover import AXES, EDITIONS, OPEN, OUTSIDE, WITHIN, Doubts
 from live import Live, Value
 from routes import job_text
 
-pytestmark = pytest.mark.xdist_group("handover")  # the workbooks are built once
-
 SEED = 11
 PLAIN: dict[str, Any] = {"size": "6", "schedule": "STD", "class": "150", "start": "weld_neck_flange"}
 

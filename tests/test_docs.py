@@ -17,6 +17,7 @@ import make_examples
 import make_readme
 import msgspec
 import pytest
+from live import job_of
 
 from workbook_builder import cli, job_language, template
 from workbook_builder.build import Workshop, workshop
@@ -163,9 +164,7 @@ def test_each_whole_job_of_the_readme_can_be_made() -> None:
     jobs = [block for block in blocks(README, "toml") if whole(block)]
     assert len(jobs) > 2
     for text in jobs:
-        book, values = shop.compute(
-            "spool", parse_job(text, README, load_schema(shop.shelf.folder, shop.units), shop.library), "inch"
-        )
+        book, values = shop.compute("spool", job_of(text), "inch")
         assert book.fields["legs.stops"].rows and not any(values.values["legs.stops"])
 
 

@@ -12,8 +12,6 @@ import pytest
 from workbook_builder.build import build
 from workbook_builder.read import read
 
-pytestmark = pytest.mark.xdist_group("examples")
-
 
 def parts(data: bytes) -> dict[str, bytes]:
     """What a package holds; how tightly it is packed is left aside."""

@@ -9,11 +9,11 @@ from functools import cache
 from typing import Any
 
 import pytest
-from alike import Rows, legs_unlike, pieces_unlike, totals_unlike
+from alike import SENTENCES, Rows, legs_unlike, pieces_unlike, totals_unlike, unsaid
 from cutting import live, shop
 from live import WORKBOOK, job_of
 from routes import Routes, job_text
-from test_route import unlaid, unsaid
+from test_route import unlaid
 from walk import FLANGES, _rows
 from walk_faces import FacedWalk, facing_at
 
@@ -102,7 +102,7 @@ def test_the_workbook_agrees_with_the_walk(seed: int, units: str, edition: str) 
         *(line for spool in walk.spools for line in pieces_unlike(rows, spool, walk)),
         *totals_unlike(rows, walk),
         *unlaid(walk, rows),
-        *unsaid(walk, rows),
+        *unsaid(walk, rows, SENTENCES),
     ] == []
 
 

@@ -17,7 +17,6 @@ from yard import NASTY, clear, facts, fill, opened, typed_columns, yard
 
 Vector = NDArray[np.float64]
 
-pytestmark = pytest.mark.xdist_group("yard")  # its workbooks are built once
 
 EDITIONS = ("inch", "mm")
 UNITS = ("degrees", "mm/m", "in/ft")

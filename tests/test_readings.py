@@ -540,8 +540,7 @@ def test_every_sentence(bench: Bench) -> None:
     assert said[-1].endswith("; the root gap on Rules is blank. ")
     everything = "\n".join(said)
     missing = [piece for piece in spoken_pieces(bench.book) if piece not in everything]
-    # a stub's end is in `test_outlets.py`; a threaded joint has its own sentences, in `test_small_bore.py`
-    assert [piece for piece in missing if not piece.startswith(("Saddle: ", "Threaded: "))] == []
+    assert [piece for piece in missing if not piece.startswith("Saddle: ")] == []  # a stub's end: `test_outlets.py`
 
 
 ACTIONS = ["ends.action"]

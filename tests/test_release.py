@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import engines
 import gauges
 import handover
 import numpy as np
@@ -17,8 +18,6 @@ from live import Live, Value
 from test_dimensions import SEED, loose_pipes, shop_job
 from test_welds import COMPLETE
 from walk import Vector
-
-pytestmark = pytest.mark.xdist_group("handover")
 
 COLUMNS = ("what", "mark", "about", "traced", "wanted", "made", "readings", "verdict", "second", "remark")
 
@@ -287,8 +286,7 @@ def test_office_agrees(tmp_path: Path) -> None:
     for edition in EDITIONS:
         book = handover.cleared(shop_job(edition), edition)
         rng = random.Random(6)
-        # LibreOffice dies of 1E+300 in a column with filter arrows
-        mild = [value for value in handover.NASTY if not isinstance(value, float) or abs(value) < 1e15]
+        mild = list(filter(engines.filters_hold, handover.NASTY))
         good = fill(book, "S1") | fill(book, "S3")
         good = {place: value for place, value in good.items() if rng.random() < 0.9}
         good |= {("release.spool", 0): "S1", ("rules.procedure", 0): "WPS-1", ("rules.level_within", 0): 0.15}

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from alike import Rows, Values, legs_unlike, pieces_unlike, totals_unlike
+from alike import SENTENCES, Rows, Values, legs_unlike, pieces_unlike, totals_unlike, unsaid
 from cutting import live as live_book
 from cutting import shop
 from live import WORKBOOK, Live, Value, job_of
@@ -60,7 +60,7 @@ def test_the_workbook_agrees_with_the_walk(seed: int, units: str, edition: str) 
         *(line for spool in walk.spools for line in pieces_unlike(rows, spool, walk)),
         *totals_unlike(rows, walk),
         *unlaid(walk, rows),
-        *unsaid(walk, rows),
+        *unsaid(walk, rows, SENTENCES),
     ]
     assert found == []
 
@@ -87,34 +87,6 @@ def unlaid(walk: Walk, rows: Rows) -> list[str]:
             if math.hypot(*(here - leg.end)) > 1e-6:
                 found.append(f"{leg.spool} {leg.name}: landed on {here}, not on {leg.end}")
     return found
-
-
-def unsaid(walk: Walk, rows: Rows) -> list[str]:
-    """A spool that cannot be made has a message in one of its rows at least, one that can has none."""
-    found: list[str] = []
-    for spool in walk.spools:
-        pieces = [piece for leg in spool.legs for piece in leg.pieces]
-        told = [rows.leg(leg, "stops") for leg in spool.legs] + [rows.piece(piece, "stops") for piece in pieces]
-        if bool("".join(told)) != bool(spool.wrong):
-            found.append(f"{spool.mark}: wrong is {spool.wrong or 'nothing'}, and the workbook says {told}")
-        for node in spool.nodes:
-            for word in node.wrong - {"takeout"}:
-                legs = [arm.leg for arm in node.arms]
-                if not any(sentence in rows.leg(leg, "stops") for leg in legs for sentence in SENTENCES[word]):
-                    found.append(f"{spool.mark}: nothing is said of {word}")
-    return found
-
-
-IN_LINE = "Of three legs at a tee two must be in line."
-SENTENCES = {
-    "no turn": ["No turn here: use weld."],
-    "over 90": ["cannot be made with one elbow"],
-    "turns": ["this end makes no turn"],
-    "lateral": ["use lateral, or a stock tee that may be cocked", IN_LINE],
-    "enters": ["by run or branch"],
-    "run sizes": ["Both legs of the run must have one size."],
-    "in line": [IN_LINE],
-}
 
 
 def test_the_random_spools_reach_everything() -> None:

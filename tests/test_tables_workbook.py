@@ -537,7 +537,6 @@ def typed_comparisons(book: Book, chosen: Sequence[Comparison]) -> dict[Cell, Ty
     return typed
 
 
-@pytest.mark.xdist_group("libreoffice")
 def test_an_inspector_holds_it_against_his_book(edition: str, tmp_path: Path) -> None:
     """Played through with LibreOffice as his program; then `read` gives what he typed and what the sheet said."""
     engines.require_libreoffice()
@@ -578,7 +577,6 @@ def test_an_inspector_holds_it_against_his_book(edition: str, tmp_path: Path) ->
     assert rows[0]["by"] == "RB" and rows[0]["on"] == "2024-05-17"
 
 
-@pytest.mark.xdist_group("libreoffice")
 def test_stored_values_are_what_libreoffice_gives_and_200_comparisons_fit(edition: str, tmp_path: Path) -> None:
     """Every formula cell, as built and with the whole list filled with values drawn from every table."""
     engines.require_libreoffice()
@@ -603,7 +601,6 @@ def test_stored_values_are_what_libreoffice_gives_and_200_comparisons_fit(editio
         assert status == one.status + (" †" if one.status == "from memory, verify" else ""), one
 
 
-@pytest.mark.xdist_group("libreoffice")
 def test_a_spoiled_value_is_caught(tmp_path: Path) -> None:
     """The comparison with LibreOffice can fail."""
     engines.require_libreoffice()
@@ -654,7 +651,6 @@ def without_descriptions(book: Book, path: Path, out: Path) -> Path:
     return engines.type_into(path, out, told)
 
 
-@pytest.mark.xdist_group("formulas")
 def test_the_formulas_package_agrees_over_a_sample(edition: str, tmp_path: Path) -> None:
     """Comparisons typed in: the engine of `read` = formulas; where typing changes nothing, build value = formulas."""
     shop = sampled(tmp_path)

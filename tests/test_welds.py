@@ -13,8 +13,6 @@ from handover import EDITIONS, OPEN, OUTSIDE, WITHIN
 from live import Live, Value
 from test_dimensions import SEED, loose_pipes, shop_job
 
-pytestmark = pytest.mark.xdist_group("handover")
-
 DAY = 45000.0
 BOXES = (
     "first_heat",

@@ -10,6 +10,7 @@ import math
 from collections import Counter
 from functools import cache
 
+import alike
 import gauges
 import numpy as np
 import pytest
@@ -148,13 +149,7 @@ def put_down(walk: WideWalk, leg: Leg, start: Vector, rows: Rows, gap: float) ->
 # -- what is said ------------------------------------------------------------------------------------------------------
 
 SENTENCES = {
-    "no turn": ["No turn here: use weld."],
-    "over 90": ["cannot be made with one elbow"],
-    "turns": ["this end makes no turn"],
-    "lateral": ["use lateral, or a stock tee that may be cocked", "Of three legs at a tee two must be in line."],
-    "enters": ["by run or branch"],
-    "run sizes": ["Both legs of the run must have one size."],
-    "in line": ["Of three legs at a tee two must be in line."],
+    **alike.SENTENCES,
     "socket angle": ["Socket and threaded elbows are 90 or 45"],
     "made for 90": ["this fitting is made for 90°"],
     "return length": ["from centre to centre, the drawing says"],
@@ -177,18 +172,9 @@ OF_LEGS = {
 
 
 def unsaid(walk: WideWalk, rows: Rows) -> list[str]:
-    """A spool that cannot be made has a message in one of its rows at least, one that can has none."""
-    found: list[str] = []
+    """What is not said of mistakes at work points, and of those of whole legs."""
+    found = alike.unsaid(walk, rows, SENTENCES)
     for spool in walk.spools:
-        pieces = [piece for leg in spool.legs for piece in leg.pieces]
-        told = [rows.leg(leg, "stops") for leg in spool.legs] + [rows.piece(piece, "stops") for piece in pieces]
-        if bool("".join(told)) != bool(spool.wrong):
-            found.append(f"{spool.mark}: wrong is {spool.wrong or 'nothing'}, and the workbook says {told}")
-        for node in spool.nodes:
-            for word in node.wrong - {"takeout"}:
-                legs = [arm.leg for arm in node.arms]
-                if not any(sentence in rows.leg(leg, "stops") for leg in legs for sentence in SENTENCES[word]):
-                    found.append(f"{spool.mark}: nothing is said of {word}")
         for word, sentence in OF_LEGS.items():
             if word in spool.wrong and not any(sentence in rows.leg(leg, "stops") for leg in spool.legs):
                 found.append(f"{spool.mark}: nothing is said of {word}")

@@ -681,7 +681,7 @@ class Walk:
             if leg.at_start.takeout is not None and leg.at_end.takeout is not None:
                 leg.make_up = leg.at_start.takeout + gap + leg.at_end.takeout
             leg.shop_welds = 1
-        leg.items = self._items(leg, gap)
+        leg.items = self._items(leg)
         if not made_up:
             self._pieces(leg, gap)
             self._welds(leg)
@@ -697,7 +697,7 @@ class Walk:
             welds += leg.at_end.gaps > 0
         leg.shop_welds = int(welds)
 
-    def _items(self, leg: Leg, gap: float) -> list[Item]:
+    def _items(self, leg: Leg) -> list[Item]:
         found: list[Item] = []
         for said in leg.said.get("inline", []):
             butt = said["ends"] == "butt" or said.get("flange") in ("weld_neck_flange", "lap_joint")
@@ -714,21 +714,33 @@ class Walk:
                 else:
                     flange_class = str(said.get("class", leg.flange_class))
                     beside, doubtful = self._flange(said["flange"], leg, flange_class, "long")
-            against = said.get("against")
-            end = {"start": leg.at_start, "end": leg.at_end}.get(str(against))
-            bolted = end is not None and end.kind in FLANGES
-            if end is None:
-                centre = self.length(said["at"])
-            elif bolted:
-                centre = half
-            else:
-                assert end.takeout is not None and beside is not None
-                centre = end.takeout + gaps * gap + beside + half
-            if against == "end":
-                centre = leg.length - centre
-            welds = (2 - bolted) if butt else 0
-            found.append(Item(said["item"], centre, half, beside, gaps, doubtful, bolted, welds))
+            found.append(self._placed(leg, said, half, beside, gaps, doubtful, butt))
         return sorted(found, key=lambda item: item.centre)
+
+    def _placed(
+        self,
+        leg: Leg,
+        said: Mapping[str, Any],
+        half: float,
+        beside: float | None,
+        gaps: float,
+        doubtful: bool,
+        butt: bool,
+    ) -> Item:
+        """An item where it stands in its leg: at its place, or against what stands at an end."""
+        against = said.get("against")
+        end = {"start": leg.at_start, "end": leg.at_end}.get(str(against))
+        bolted = end is not None and end.kind in FLANGES
+        if end is None:
+            centre = self.length(said["at"])
+        elif bolted:
+            centre = half
+        else:
+            assert end.takeout is not None and beside is not None
+            centre = end.takeout + gaps * self.rules["root_gap"] + beside + half
+        if against == "end":
+            centre = leg.length - centre
+        return Item(said["item"], centre, half, beside, gaps, doubtful, bolted, (2 - bolted) if butt else 0)
 
     def _reaches_out(self, leg: Leg) -> bool:
         """Whether an item with its flanges and gaps reaches into what stands at an end that it is not set against."""

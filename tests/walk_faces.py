@@ -58,11 +58,11 @@ class FacedWalk(Walk):
         take, doubtful = self.faced(node.kind, leg, flange_class, stub, facing)
         return (None if take is None else take + self.gasket(node, arm)), doubtful, ""
 
-    def _items(self, leg: Leg, gap: float) -> list[Item]:
-        found = [self.item(leg, said, gap) for said in leg.said.get("inline", [])]
+    def _items(self, leg: Leg) -> list[Item]:
+        found = [self.item(leg, said) for said in leg.said.get("inline", [])]
         return sorted(found, key=lambda item: item.centre)
 
-    def item(self, leg: Leg, said: Mapping[str, Any], gap: float) -> Item:
+    def item(self, leg: Leg, said: Mapping[str, Any]) -> Item:
         """An item with what stands beside it: flange, facing, gasket or ring."""
         ends, kind = said["ends"], said.get("flange", "")
         flange_class = str(said.get("class", leg.flange_class))
@@ -84,18 +84,7 @@ class FacedWalk(Walk):
                 beside = 0.0
             doubtful = doubtful or of_flange or from_memory
             gaps = float(butt)
-        end = {"start": leg.at_start, "end": leg.at_end}.get(str(said.get("against")))
-        bolted = end is not None and end.kind in FLANGES
-        if end is None:
-            centre = self.length(said["at"])
-        elif bolted:
-            centre = half
-        else:
-            assert end.takeout is not None and beside is not None
-            centre = end.takeout + gaps * gap + beside + half
-        if said.get("against") == "end":
-            centre = leg.length - centre
-        return Item(said["item"], centre, half, beside, gaps, doubtful, bolted, (2 - bolted) if butt else 0)
+        return self._placed(leg, said, half, beside, gaps, doubtful, butt)
 
     def between_faces(self, leg: Leg, said: Mapping[str, Any], flange_class: str, facing: str) -> tuple[float, bool]:
         """A gasket's thickness, or the gap that a ring leaves; and whether the gap is from memory."""

@@ -78,6 +78,7 @@ class _Reading:
         self.rows: dict[str, list[Row]] = {path: [] for path in schema.groups}
         self.shared: dict[tuple[int, int, object], int] = {}
         self.marks: dict[tuple[str, int, str], Row] = {}
+        self.lists: dict[tuple[str, int], dict[str, Row]] = {}
 
     def fail(self, place: str, problem: str, allowed: str = "") -> NoReturn:
         raise JobError(problem, file=self.file, place=place, allowed=allowed)
@@ -112,7 +113,7 @@ class _Reading:
             self.fail(where, f"there are {len(found)} of them", f"at most {group.limit_each}")
         if group.limit and len(self.rows[group.path]) + len(found) > group.limit:
             self.fail(where, f"there are more than {group.limit} of them in the file", f"at most {group.limit}")
-        names: dict[str, Row] = {}
+        names = self.lists[group.path, id(parent)] = {}
         for number, entry in enumerate(found, start=1):
             self.row(group, entry, parent, number, names, found)
 
@@ -166,20 +167,20 @@ class _Reading:
 
     def beside(self, path: str, parent: Row | None) -> dict[str, Row]:
         """The rows of a list of this parent, by folded key."""
-        return {row.key.casefold(): row for row in self.rows[path] if row.parent is parent and row.key}
+        return self.lists.get((path, id(parent)), {})
 
     def linked(self, plan: Plan, parent: Row) -> None:
         """Settle the keys that name a row of another list of the same parent, now that all of its lists are read."""
         for path, one in plan.links:
-            for row in (each for each in self.rows[path] if each.parent is parent and one.name in each.values):
+            known, named = self.beside(one.names, parent), self.schema.groups[one.names]
+            label = named.label
+            taken = {_same_to_a_sheet(each.key) for each in known.values()}
+            taken.update(word for other in named.field for word in other.words)
+            for row in (each for each in self.beside(path, parent).values() if one.name in each.values):
                 said = str(row.values[one.name])
-                known = self.beside(one.names, parent)
-                label = self.schema.groups[one.names].label
                 if said.casefold() not in known:
                     allowed = unknown(said, [each.key for each in known.values()], "here")
                     self.fail(f"{row.place}, {one.name}", f"there is no {label} {shown_value(said)}", allowed)
-                taken = [_same_to_a_sheet(each.key) for each in known.values()]
-                taken += [word for other in self.schema.groups[one.names].field for word in other.words]
                 if _same_to_a_sheet(row.key) in taken:
                     problem = f"{shown_value(row.key)} is the name of a {label} too, or has a meaning of its own"
                     self.fail(f"{row.place}, {row.group.key}", problem, "write another one")
@@ -399,8 +400,8 @@ def _typed(given: object, file: str) -> dict[str, Typed]:
                         f"{shown_value(row)} is no row of {name}", file=file, place=TYPED_KEY,
                         allowed="rows are numbered from 1",
                     )  # fmt: skip
-        several = value.values() if isinstance(value, dict) else value
-        for one in several if isinstance(value, (list, dict)) else [value]:
+        cells = value.values() if isinstance(value, dict) else value if isinstance(value, list) else [value]
+        for one in cells:
             if not isinstance(one, (str, int, float, date)) or isinstance(one, float) and one - one != 0:
                 raise JobError(
                     f"{name} holds {shown_value(one)}", file=file, place=TYPED_KEY, allowed="texts, numbers and dates"

@@ -115,7 +115,8 @@ class _Entries:
         siblings.append(made)
         self.known[at] = made
         if group.key_default and not keys[-1]:  # other tables name it by its place
-            self.known[group.path, *keys[:-1], group.key_default.format(n=len(siblings))] = made
+            by_place = (*keys[:-1], group.key_default.format(n=len(siblings)))
+            self.known[group.path, *(key.casefold() for key in by_place)] = made
         return made
 
 

@@ -47,23 +47,6 @@ def cell_value(value: Any) -> CellValue:
     return float(f"{float(value):.15g}")
 
 
-@dataclass(slots=True)
-class Computed:
-    """All cells of a workbook with their values.
-
-    Attributes:
-        values: by field name, one value a row; None where a typed cell is blank.
-        patterns: by field name, the formula with plain addresses.
-        singles: by field name and row offset, the formula in a single typed cell.
-        extra: values of cells outside the fields, by sheet, row and column (0-based).
-    """
-
-    values: dict[str, list[CellValue]] = field(default_factory=dict)
-    patterns: dict[str, Pattern] = field(default_factory=dict)
-    singles: dict[tuple[str, int], str] = field(default_factory=dict)
-    extra: dict[tuple[str, int, int], CellValue] = field(default_factory=dict)
-
-
 def error_of(value: Any) -> str:
     """What is wrong with an engine's answer, "" when it is a value."""
     if isinstance(value, dict):
@@ -106,6 +89,25 @@ class Engine:
         return [line[0] for line in self.book.sheet(tab).get_values(area)]
 
 
+@dataclass(slots=True)
+class Computed:
+    """All cells of a workbook with their values.
+
+    Attributes:
+        engine: what computed them, still open: what is typed into it recomputes what follows.
+        values: by field name, one value a row; None where a typed cell is blank.
+        patterns: by field name, the formula with plain addresses.
+        singles: by field name and row offset, the formula in a single typed cell.
+        extra: values of cells outside the fields, by sheet, row and column (0-based).
+    """
+
+    engine: Engine
+    values: dict[str, list[CellValue]] = field(default_factory=dict)
+    patterns: dict[str, Pattern] = field(default_factory=dict)
+    singles: dict[tuple[str, int], str] = field(default_factory=dict)
+    extra: dict[tuple[str, int, int], CellValue] = field(default_factory=dict)
+
+
 def fixed_values(made: Field) -> list[CellValue]:
     """What a typed or fixed field holds, one a row."""
     given = [cell_value(value) for value in made.values]
@@ -129,9 +131,9 @@ def compute(
     Raises:
         TemplateError: a cell gives an error value or leads back to itself; it names field, row and formula.
     """
-    done = Computed()
     proven = proof.proven
     engine = Engine(list(dict.fromkeys([plan.tab for plan in book.sheets] + [f.tab for f in book.fields.values()])))
+    done = Computed(engine)
     with_formula = {one.field.name for one in proven}
     by_row = [made for made in book.fields.values() if made.row_formulas]
     for made in by_row:
