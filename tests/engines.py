@@ -497,6 +497,12 @@ def row_and_column(address: str) -> tuple[int, int]:
     return int(match[2]), column
 
 
+def package(data: bytes) -> dict[str, bytes]:
+    """What a workbook's file holds; how tightly it is packed, which differs between machines, is left aside."""
+    with zipfile.ZipFile(io.BytesIO(data)) as file:
+        return {name: file.read(name) for name in file.namelist()}
+
+
 def sheet_names(path: Path) -> list[str]:
     """Give the names of a workbook's sheets, in order, hidden ones too."""
     with zipfile.ZipFile(path) as package:

@@ -82,15 +82,8 @@ ALL = Kept()
 
 def workbooks() -> dict[str, tuple[Callable[[], bytes], Kept]]:
     """Every golden workbook by its name: how to build it, and what is kept of it."""
+    from make_examples import example
     from workshops import EDITIONS, built
-
-    from workbook_builder.build import workshop
-    from workbook_builder.job_reading import load_schema, read
-
-    def shipped(workbook: str, edition: str, with_job: bool = False) -> bytes:
-        shop = workshop()
-        job = read(JOB, load_schema(shop.shelf.folder, shop.units), shop.library) if with_job else None
-        return shop.build(workbook, job, edition)
 
     made: dict[str, tuple[Callable[[], bytes], Kept]] = {}
     for edition in EDITIONS:
@@ -98,9 +91,9 @@ def workbooks() -> dict[str, tuple[Callable[[], bytes], Kept]]:
         filled = Kept(printed=(*REPEATING, *UNTOUCHED), formulas=False)
         made[f"bakehouse-blank-{edition}"] = partial(built, "bakehouse", False, edition), blank
         made[f"bakehouse-job-{edition}"] = partial(built, "bakehouse", True, edition), filled
-        made[f"spool-blank-{edition}"] = partial(shipped, "spool", edition), blank
-        made[f"spool-job-{edition}"] = partial(shipped, "spool", edition, True), filled
-        made[f"tables-{edition}"] = partial(shipped, "tables", edition), Kept(only=("Start", "Compare"))
+        made[f"spool-blank-{edition}"] = partial(example, f"spool-{edition}.xlsx"), blank
+        made[f"spool-job-{edition}"] = partial(example, f"J-1042-spool-{edition}.xlsx"), filled
+        made[f"tables-{edition}"] = partial(example, f"tables-{edition}.xlsx"), Kept(only=("Start", "Compare"))
     return made
 
 

@@ -73,23 +73,34 @@ def filled_job() -> str:
 
 
 @cache
-def build() -> dict[str, bytes]:
-    """Every example workbook by its file name, named as the command line names it."""
-    from workbook_builder.build import workshop
+def parts() -> dict[str, tuple[str, Any, str]]:
+    """What every example workbook is built of, by its file name: template, job and edition."""
     from workbook_builder.cli import prefix
 
-    shop = workshop()
     job = read_job(JOB.read_text(encoding="utf-8"), JOB.name)
     measured = read_job(filled_job(), READINGS.name)
     wild = read_job(WILD_JOB.read_text(encoding="utf-8"), WILD_JOB.name)
-    made: dict[str, bytes] = {}
+    made: dict[str, tuple[str, Any, str]] = {}
     for edition in EDITIONS:
-        made[f"{prefix(wild)}{WORKBOOK}-{edition}.xlsx"] = shop.build(WORKBOOK, wild, edition)
-        made[f"{WORKBOOK}-{edition}.xlsx"] = shop.build(WORKBOOK, None, edition)
-        made[f"{prefix(job)}{WORKBOOK}-{edition}.xlsx"] = shop.build(WORKBOOK, job, edition)
-        made[f"{prefix(job)}{WORKBOOK}-{edition}{FILLED}.xlsx"] = shop.build(WORKBOOK, measured, edition)
-        made[f"{TABLES}-{edition}.xlsx"] = shop.build(TABLES, None, edition)
+        made[f"{prefix(wild)}{WORKBOOK}-{edition}.xlsx"] = WORKBOOK, wild, edition
+        made[f"{WORKBOOK}-{edition}.xlsx"] = WORKBOOK, None, edition
+        made[f"{prefix(job)}{WORKBOOK}-{edition}.xlsx"] = WORKBOOK, job, edition
+        made[f"{prefix(job)}{WORKBOOK}-{edition}{FILLED}.xlsx"] = WORKBOOK, measured, edition
+        made[f"{TABLES}-{edition}.xlsx"] = TABLES, None, edition
     return made
+
+
+@cache
+def example(name: str) -> bytes:
+    """An example workbook by its file name."""
+    from workbook_builder.build import workshop
+
+    return workshop().build(*parts()[name])
+
+
+def build() -> dict[str, bytes]:
+    """Every example workbook by its file name, named as the command line names it."""
+    return {name: example(name) for name in parts()}
 
 
 COMPARED = """
@@ -143,10 +154,10 @@ def draw(folder: Path) -> list[Path]:
 
     from workbook_builder.build import workshop
 
-    job_file = next(name for name in build() if name.endswith(f"-inch{FILLED}.xlsx"))
+    job_file = next(name for name in parts() if name.endswith(f"-inch{FILLED}.xlsx"))
     compared = workshop().build(TABLES, read_job(COMPARED, "compared.toml"), "inch")
     wild_file = f"{tomllib.loads(WILD_JOB.read_text(encoding='utf-8'))['job']['number']}-{WORKBOOK}-inch.xlsx"
-    books = {WORKBOOK: build()[job_file], TABLES: compared, WILD: build()[wild_file]}
+    books = {WORKBOOK: example(job_file), TABLES: compared, WILD: example(wild_file)}
     drawn: list[Path] = []
     with tempfile.TemporaryDirectory() as place:
         for workbook, content in books.items():

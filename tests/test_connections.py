@@ -359,6 +359,14 @@ def test_nothing_typed_can_break_it() -> None:
 
 
 WRONG = {
+    "no spool": (
+        {**JOIN, "second": "AA"},
+        "connection C1, second: there is no spool 'AA'; did you mean 'A'?",
+    ),
+    "no leg of it": (
+        {**JOIN, "first_at": "L9"},
+        "connection C1, first_at: there is no leg 'L9' in spool A; allowed here: L1, start",
+    ),
     "no leg": ({"first": "A", "second": "B", "second_at": "start"}, "connection C1: first_at is missing"),
     "gasket": (
         {**JOIN, "gasket": "flat sheet 1/7"},

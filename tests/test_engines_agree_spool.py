@@ -10,9 +10,7 @@ stands on the other sheets, and readings, is in `test_states.py`.
 from __future__ import annotations
 
 import random
-import re
-import zipfile
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 
@@ -36,16 +34,14 @@ from engines import (
 )
 from live import Live, place, typed_fields
 from routes import Routes
+from samples import sample, thinned
 from test_route_messages import TYPED, job_of_sentences
 
-from workbook_builder.book import HIDDEN_COLUMNS, HIDDEN_TAB, Field, column_letters
+from workbook_builder.book import Field
 
 DEMO = (Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml").read_text(encoding="utf-8")
 WILD = (Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek_wild.toml").read_text(encoding="utf-8")
 EDITIONS = ("inch", "mm")
-KEPT_ROWS = 2
-"""Rows of each column that keep their formulas for the `formulas` package."""
-
 ABSURD: Mapping[bool, list[Typed]] = {
     True: ["", "zz", "L1", "=1+1", "-", "elbow", "6", 7],
     False: ["zz", "3 1/2", -7.5, 0, 1e12, -1e12, 1e-9, None],
@@ -166,50 +162,6 @@ def test_libreoffice_gives_what_read_gives_for_typed_states(edition: str, tmp_pa
 
 
 # -- a sample for the formulas package ---------------------------------------------------------------------------------
-
-_EMPTY_CELL = re.compile(r'<c r="([A-Z]+)[0-9]+"[^>]*?/>')
-_CELL = re.compile(r'<c r="([A-Z]+)[0-9]+"[^>]*?(?:/>|>.*?</c>)', re.DOTALL)
-
-
-def sample(values: Mapping[Cell, Value], seed: int) -> list[Cell]:
-    """A few formula cells of every column of every sheet, and all that stand alone in theirs."""
-    chance = random.Random(seed)
-    columns: dict[tuple[str, int], list[Cell]] = {}
-    for cell in values:
-        columns.setdefault((cell[0], row_and_column(cell[1])[1]), []).append(cell)
-    found: list[Cell] = []
-    for cells in columns.values():
-        chance.shuffle(cells)
-        # cells that give something first; one that stays blank now and then
-        cells.sort(key=lambda cell: values[cell] in (None, ""))
-        found += cells[:KEPT_ROWS]
-    return found
-
-
-def thinned(path: Path, out: Path, values: Mapping[Cell, Value], kept: Iterable[Cell]) -> Path:
-    """A copy in which only some cells keep their formulas; the others hold what the formulas give.
-
-    A formula that gives an empty text becomes one that gives nothing else, since an empty text and a blank cell are two
-    things. Cells without anything in them, and the hidden list of names, are left out: they only take time.
-    """
-    stay = set(kept)
-    others = {cell: value for cell, value in values.items() if cell not in stay}
-    numbers = {cell: value for cell, value in others.items() if value not in (None, "")}
-    half = type_into(path, out.with_suffix(".half.xlsx"), numbers, over_formulas=True)  # type: ignore[arg-type]
-    half = alter_formulas(half, half, {cell: '=""' for cell, value in others.items() if value in (None, "")})
-    hidden = {column_letters(at) for at in range(HIDDEN_COLUMNS)}
-    with zipfile.ZipFile(half) as package, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as copy:
-        names = re.findall(r'<sheet name="([^"]*)"', package.read("xl/workbook.xml").decode())
-        tabs = {f"xl/worksheets/sheet{at}.xml": name for at, name in enumerate(names, start=1)}
-        for item in package.infolist():
-            content = package.read(item)
-            if item.filename in tabs:
-                text = _EMPTY_CELL.sub("", content.decode("utf-8"))
-                if tabs[item.filename] == HIDDEN_TAB:
-                    text = _CELL.sub(lambda found: "" if found[1] in hidden else found[0], text)
-                content = text.encode("utf-8")
-            copy.writestr(item, content)
-    return out
 
 
 @pytest.mark.parametrize("edition", ["inch", pytest.param("mm", marks=pytest.mark.thorough)])

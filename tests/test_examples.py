@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-import io
 import tomllib
-import zipfile
 
 import make_examples
 import pytest
+from engines import package
 
 from workbook_builder.build import build
 from workbook_builder.read import read
-
-
-def parts(data: bytes) -> dict[str, bytes]:
-    """What a package holds; how tightly it is packed is left aside."""
-    with zipfile.ZipFile(io.BytesIO(data)) as package:
-        return {name: package.read(name) for name in package.namelist()}
 
 
 @pytest.fixture(scope="module")
@@ -27,7 +20,9 @@ def built() -> dict[str, bytes]:
 def test_the_examples_are_up_to_date(built: dict[str, bytes]) -> None:
     there = {path.name for path in make_examples.FOLDER.glob("*.xlsx")}
     assert there == set(built), "run make examples"
-    stale = [name for name, data in built.items() if parts(data) != parts((make_examples.FOLDER / name).read_bytes())]
+    stale = [
+        name for name, data in built.items() if package(data) != package((make_examples.FOLDER / name).read_bytes())
+    ]
     assert stale == [], "these are no longer what the templates build: run make examples"
 
 

@@ -361,6 +361,7 @@ def test_every_state_agrees_with_libreoffice(edition: str, tmp_path: Path) -> No
         assert differences(ours, recomputed[path]) == [], name
 
 
+@pytest.mark.thorough
 def test_a_header_agrees_with_the_formulas_package(tmp_path: Path) -> None:
     path = tmp_path / "header.xlsx"
     path.write_bytes(shop().build("spool", job_of(HEADER), "inch"))

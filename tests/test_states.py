@@ -2,7 +2,8 @@
 
 Blank, half-filled, filled and random: the values that are stored (or that `read` would compute) against LibreOffice
 over every formula cell of every sheet, and against the `formulas` package on a job of one spool, since that one takes
-milliseconds for each cell it loads and seconds where rows look at rows above them.
+milliseconds for each cell it loads and seconds where rows look at rows above them: `test_engines_agree_spool.py` gives
+it a sample.
 """
 
 from __future__ import annotations
@@ -12,7 +13,9 @@ from pathlib import Path
 
 import pytest
 from engines import (
+    Cell,
     Typed,
+    Value,
     cached_values,
     differences,
     error_values,
@@ -29,7 +32,9 @@ from workbook_builder.book import column_letters
 from workbook_builder.build import workshop
 from workbook_builder.read import Reading, read_workbook
 
-DEMO = (Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml").read_text(encoding="utf-8")
+EXAMPLES = Path(__file__).resolve().parent.parent / "output_examples"
+DEMO = (EXAMPLES / "mill_creek.toml").read_text(encoding="utf-8")
+WILD = (EXAMPLES / "mill_creek_wild.toml").read_text(encoding="utf-8")
 ONE_SPOOL = DEMO[: DEMO.index("[[spool]]", DEMO.index("[[spool]]") + 1)]
 
 
@@ -37,7 +42,7 @@ def filling(reading: Reading, share: float, seed: int, absurd: bool = False) -> 
     """Typed values for a share of the cells that readings go into; `absurd` ones are what nobody means."""
     chance = random.Random(seed)
     typed: dict[tuple[str, str], Typed] = {}
-    kept = ("legs", "spools", "details", "more", "outlets", "items")  # what describes the spool is the job's
+    kept = ("legs", "spools", "details", "more", "outlets", "items", "connections")  # the job's: not read, but drawn
     for one in reading.names:
         if not one.typed or one.table in kept or one.name.startswith(("start.", "rules.")) and not absurd:
             continue
@@ -58,37 +63,60 @@ def filling(reading: Reading, share: float, seed: int, absurd: bool = False) -> 
     return typed
 
 
-@pytest.fixture(scope="module", params=["inch", pytest.param("mm", marks=pytest.mark.thorough)])
-def states(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """The workbook's files in each state."""
-    folder = tmp_path_factory.mktemp(f"states-{request.param}")
-    blank, demo = folder / "blank.xlsx", folder / "demo.xlsx"
-    blank.write_bytes(workshop().build("spool", None, request.param))
-    demo.write_bytes(workshop().build("spool", job_of(DEMO), request.param))
-    reading = read_workbook(demo)
-    return {
-        "blank": blank,
-        "from the job": demo,
-        "half": type_into(demo, folder / "half.xlsx", filling(reading, 0.5, 1)),
-        "full": type_into(demo, folder / "full.xlsx", filling(reading, 1.0, 2)),
-        "random": type_into(demo, folder / "random.xlsx", filling(reading, 0.4, 3, absurd=True)),
-    }
+STATES = {
+    "blank": None,
+    "from the job": None,
+    "half": (0.5, 1, False),
+    "full": (1.0, 2, False),
+    "random": (0.4, 3, True),
+}
 
 
-def test_every_formula_cell_agrees_with_libreoffice(states: dict[str, Path], tmp_path: Path) -> None:
+def in_state(state: str, job: str, edition: str, folder: Path) -> Path:
+    """The workbook's file in a state."""
+    path = folder / f"{state}.xlsx"
+    path.write_bytes(workshop().build("spool", None if state == "blank" else job_of(job), edition))
+    if (typed := STATES[state]) is not None:
+        type_into(path, path, filling(read_workbook(path), *typed))
+    return path
+
+
+def whole(path: Path, state: str) -> dict[Cell, Value]:
+    """What stands in every formula cell: stored, or as `read` computes it."""
+    ours = cached_values(path) if STATES[state] is None else recompute_with_formualizer(path)
+    found = {cell: ours.get(cell) for cell in formula_cells(path)}
+    assert len(found) > 20_000
+    assert error_values(found) == {}, state
+    return found
+
+
+@pytest.mark.parametrize(
+    ("job", "edition", "states"),
+    [
+        pytest.param(WILD, "mm", ("half", "random"), id="wild-mm"),
+        pytest.param(DEMO, "inch", ("full",), id="demo-inch"),
+        *(
+            pytest.param(job, edition, tuple(STATES), id=f"every-{name}-{edition}", marks=pytest.mark.thorough)
+            for name, job in (("demo", DEMO), ("wild", WILD))
+            for edition in ("inch", "mm")
+        ),
+    ],
+)
+def test_every_formula_cell_agrees_with_libreoffice(
+    job: str, edition: str, states: tuple[str, ...], tmp_path: Path
+) -> None:
+    """States blank and from the job are in `test_engines_agree_spool.py` too."""
     require_libreoffice()
-    recomputed = recompute_with_libreoffice(list(states.values()), tmp_path, seconds=600)
-    for name, path in states.items():
-        ours = cached_values(path) if name in ("blank", "from the job") else recompute_with_formualizer(path)
-        cells = formula_cells(path)
-        assert len(cells) > 20_000
-        ours = {cell: ours.get(cell) for cell in cells}
-        assert error_values(ours) == {}, name
-        assert differences(ours, recomputed[path]) == [], name
+    paths = {state: in_state(state, job, edition, tmp_path) for state in states}
+    recomputed = recompute_with_libreoffice(list(paths.values()), tmp_path / "again", seconds=600)
+    for state, path in paths.items():
+        assert differences(whole(path, state), recomputed[path]) == [], state
 
 
-@pytest.mark.parametrize("edition", ["inch", pytest.param("mm", marks=pytest.mark.thorough)])
+@pytest.mark.thorough
+@pytest.mark.parametrize("edition", ["inch", "mm"])
 def test_a_spool_agrees_with_the_formulas_package(edition: str, tmp_path: Path) -> None:
+    """Every formula cell of the sheets that lead from the route to the material."""
     path = tmp_path / "one.xlsx"
     path.write_bytes(some().build("spool", job_of(ONE_SPOOL), edition))
     filled = type_into(path, tmp_path / "filled.xlsx", filling(read_workbook(path), 1.0, 4))

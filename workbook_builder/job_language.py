@@ -46,6 +46,7 @@ class Field(Measure, kw_only=True):
     earlier: bool = False  # names an earlier row of the same list by its key
     earlier_by: dict[str, str] = {}  # or a row of this sibling list, whose key named here names an earlier row
     names: str = ""  # names a row of this sibling list by its key, wherever that row stands in the file
+    of: str = ""  # with `names`: the list is one within the row that this other key names
     words: list[str] = []  # words that may stand instead of such a name
     first: str = ""  # with `earlier`: the word for the first row; other rows continue the one before
     or_by: Measure | None = None  # may also be "by QUANTITY" of this measure

@@ -20,7 +20,7 @@ import msgspec
 from .errors import JobError, TemplateError, listed, unknown
 from .job import TYPED_KEY, Job, Row, Typed
 from .job_language import Field, Group, SchemaFile
-from .job_rules import Holding, Plan, plans
+from .job_rules import Holding, Plan, links, plans
 from .job_schema import FILE, Getter, Library, Reference, Schema
 from .job_values import Wrong, shown_value
 from .quantity import Units, load_units
@@ -163,28 +163,39 @@ class _Reading:
             self.group(child, entry, row)
         if parent is not None and not group.many:
             parent._within[group.path] = row
-        self.linked(plan, row)
+        self.linked(plan.links, row)
 
     def beside(self, path: str, parent: Row | None) -> dict[str, Row]:
         """The rows of a list of this parent, by folded key."""
         return self.lists.get((path, id(parent)), {})
 
-    def linked(self, plan: Plan, parent: Row) -> None:
-        """Settle the keys that name a row of another list of the same parent, now that all of its lists are read."""
-        for path, one in plan.links:
-            known, named = self.beside(one.names, parent), self.schema.groups[one.names]
-            label = named.label
-            taken = {_same_to_a_sheet(each.key) for each in known.values()}
-            taken.update(word for other in named.field for word in other.words)
-            for row in (each for each in self.beside(path, parent).values() if one.name in each.values):
-                said = str(row.values[one.name])
-                if said.casefold() not in known:
-                    allowed = unknown(said, [each.key for each in known.values()], "here")
-                    self.fail(f"{row.place}, {one.name}", f"there is no {label} {shown_value(said)}", allowed)
-                if _same_to_a_sheet(row.key) in taken:
-                    problem = f"{shown_value(row.key)} is the name of a {label} too, or has a meaning of its own"
+    def linked(self, found: Iterable[tuple[str, Field]], parent: Row | None) -> None:
+        """Settle the keys that name a row of another list, now that all lists of this parent are read."""
+        for path, one in found:
+            named = self.schema.groups[one.names]
+            either = [other for other in named.field if path in other.earlier_by]  # keys that name rows of both lists
+            for row in self.beside(path, parent).values():
+                known = self.beside(one.names, row._referred.get(one.of) if one.of else parent)
+                if one.name in row.values:
+                    self.settle(one, row, known, named.label)
+                taken = [each.key for each in known.values()] + [word for other in either for word in other.words]
+                if either and _same_to_a_sheet(row.key) in map(_same_to_a_sheet, taken):
+                    problem = f"{shown_value(row.key)} is the name of a {named.label} too, or has a meaning of its own"
                     self.fail(f"{row.place}, {row.group.key}", problem, "write another one")
-                row.values[one.name] = known[said.casefold()].key
+
+    def settle(self, one: Field, row: Row, known: Mapping[str, Row], label: str) -> None:
+        """The row or the word that a key names, in its own spelling."""
+        said = str(row.values[one.name])
+        word = next((word for word in one.words if word.casefold() == said.casefold()), None)
+        if word is not None:
+            row.values[one.name] = word
+        elif said.casefold() in known:
+            row._referred[one.name] = known[said.casefold()]
+            row.values[one.name] = known[said.casefold()].key
+        else:
+            whose = f" in {row._referred[one.of].place}" if one.of else ""
+            allowed = unknown(said, [*(each.key for each in known.values()), *one.words], "here")
+            self.fail(f"{row.place}, {one.name}", f"there is no {label} {shown_value(said)}{whose}", allowed)
 
     def mark(self, plan: Plan, row: Row, entry: Mapping[str, object], names: Mapping[str, Row]) -> None:
         """Read a row's key and see that no other has it."""
@@ -383,6 +394,7 @@ def parse_job(text: str, file: str, schema: Schema, library: Library) -> Job:
             reading.unknown_key(name, [group.path for group in top], "")
     for group in top:
         reading.group(group, data, None)
+    reading.linked(links(top), None)
     return Job(file, edition, schema, reading.rows, loose)
 
 

@@ -157,9 +157,7 @@ class Plan:
         self.required = [one.name for one in group.field if one.required]
         self.defaults = {name: reader.default for name, reader in self.readers.items() if reader.default is not None}
         self.earlier = [one for one in group.field if one.earlier]
-        self.links = [
-            (child.path, one) for child in self.children for one in child.field if one.names
-        ]  # keys of its lists that name rows of one another, seen when all of them are read
+        self.links = links(self.children)
         self.inherits: list[tuple[str, list[Getter]]] = []
         self.needed: list[tuple[Field, Holding]] = []
         self.barred: list[tuple[Field, Holding]] = []
@@ -178,6 +176,11 @@ class Plan:
         self.rules = [
             ReadyRule(schema, group, rule, f"{group.path}, rule {at}") for at, rule in enumerate(group.rule, start=1)
         ]
+
+
+def links(groups: Iterable[Group]) -> list[tuple[str, Field]]:
+    """Keys of some lists that name rows of one another, each with its list: settled when all of them are read."""
+    return [(group.path, one) for group in groups for one in group.field if one.names]
 
 
 def plans(schema: Schema) -> dict[str, dict[str, Plan]]:

@@ -230,8 +230,14 @@ class Schema:
         place, beside = f"{group.path}.{one.name}", self.children[group.path.rpartition(".")[0]]
         lists = [each.path for each in beside if each.many and each.key]
         for path in (*one.earlier_by, *filter(None, [one.names])):
-            if path not in lists:
+            if path not in lists and not one.of:
                 self.fail(f"{path!r} is no list with a key beside it", place)
+        if one.of:
+            earlier = [each.name for each in group.field[: group.field.index(one)] if each.names]
+            within = self.groups.get(one.names)
+            parent = self.fields[f"{group.path}.{one.of}"].names if one.of in earlier else ""
+            if not parent or within is None or not within.key or one.names.rpartition(".")[0] != parent:
+                self.fail(f"{one.names!r} is no list with a key in what {one.of!r}, a key before it, names", place)
         for path, key in one.earlier_by.items():
             link = self.fields.get(f"{path}.{key}")
             before = lists.index(path) < lists.index(group.path)
