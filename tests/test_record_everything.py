@@ -159,7 +159,12 @@ def belongs(field: Field, row: int, reading: Reading) -> bool:
 
 
 @pytest.mark.parametrize(
-    ("edition", "seed"), [("inch", 1), pytest.param("inch", 2, marks=pytest.mark.thorough), ("mm", 3)]
+    ("edition", "seed"),
+    [
+        ("inch", 1),
+        pytest.param("inch", 2, marks=pytest.mark.thorough),
+        pytest.param("mm", 3, marks=pytest.mark.thorough),
+    ],
 )
 def test_good_fillings_come_back(edition: str, seed: int, tmp_path: Path) -> None:
     """All cells, or half of them: what comes back is the same to the last digit, and so is what follows from it."""

@@ -537,6 +537,7 @@ def typed_comparisons(book: Book, chosen: Sequence[Comparison]) -> dict[Cell, Ty
     return typed
 
 
+@pytest.mark.parametrize("edition", ["inch", pytest.param("mm", marks=pytest.mark.thorough)])
 def test_an_inspector_holds_it_against_his_book(edition: str, tmp_path: Path) -> None:
     """Played through with LibreOffice as his program; then `read` gives what he typed and what the sheet said."""
     engines.require_libreoffice()
@@ -577,6 +578,7 @@ def test_an_inspector_holds_it_against_his_book(edition: str, tmp_path: Path) ->
     assert rows[0]["by"] == "RB" and rows[0]["on"] == "2024-05-17"
 
 
+@pytest.mark.parametrize("edition", ["mm", pytest.param("inch", marks=pytest.mark.thorough)])
 def test_stored_values_are_what_libreoffice_gives_and_200_comparisons_fit(edition: str, tmp_path: Path) -> None:
     """Every formula cell, as built and with the whole list filled with values drawn from every table."""
     engines.require_libreoffice()
@@ -651,6 +653,7 @@ def without_descriptions(book: Book, path: Path, out: Path) -> Path:
     return engines.type_into(path, out, told)
 
 
+@pytest.mark.parametrize("edition", ["inch", pytest.param("mm", marks=pytest.mark.thorough)])
 def test_the_formulas_package_agrees_over_a_sample(edition: str, tmp_path: Path) -> None:
     """Comparisons typed in: the engine of `read` = formulas; where typing changes nothing, build value = formulas."""
     shop = sampled(tmp_path)

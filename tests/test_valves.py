@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from functools import cache
 from typing import Any
 
@@ -129,6 +130,6 @@ def test_one_sentence_for_each_valve_that_the_table_has_not(case: str) -> None:
 
 @pytest.mark.parametrize("case", [case for case in WRONG if "no such valve" not in case and case != "no length"])
 def test_a_typed_length_will_do(case: str) -> None:
-    wrong, _ = WRONG[case]
+    wrong = deepcopy(WRONG[case][0])
     wrong["leg"][0]["inline"][0]["length"] = 12
     assert job_of(job_text([{"mark": "A", **wrong}]))
