@@ -38,7 +38,6 @@ from xml.etree.ElementTree import Element
 
 TESTS = Path(__file__).resolve().parent
 FOLDER = TESTS / "golden"
-JOB = TESTS.parent / "output_examples" / "mill_creek.toml"
 MADE_WITH = FOLDER / "made_with.txt"
 
 FIRST, LAST = 3, 1
