@@ -392,7 +392,7 @@ def recompute_with_formulas(path: Path) -> dict[Cell, Value]:
     for key, answer in solution.items():
         place = _place_of(str(key), sheets)
         if place is not None and hasattr(answer, "value"):
-            found[place] = _value_of(answer.value[0, 0])
+            found[place] = value_of_formulas(answer.value[0, 0])
     return found
 
 
@@ -408,7 +408,7 @@ def _place_of(key: str, sheets: Mapping[str, str]) -> Cell | None:
     return None if sheet is None else (sheet, match["address"])
 
 
-def _value_of(raw: object) -> Value:
+def value_of_formulas(raw: object) -> Value:
     """Turn a value of the ``formulas`` package into one of ours: its blank and its errors are texts of their own."""
     name = type(raw).__name__
     if name == "XlError":

@@ -7,8 +7,6 @@ what happens to its open end when one thing at a time is made wrong by its toler
 from __future__ import annotations
 
 import math
-import shutil
-import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -17,56 +15,33 @@ from typing import Any
 
 import engines
 import numpy as np
-from live import WORKBOOK, Live, Value, Wrong
+from live import Live, Value, Wrong, some
 from routes import Routes
-from walk import ELBOWS, FLANGES, LOOSE, REDUCERS, TABLES, Leg, Vector, Walk, _rows
+from walk import ELBOWS, FLANGES, LOOSE, REDUCERS, Leg, Vector, Walk, _rows
 
 from workbook_builder.book import column_letters
-from workbook_builder.build import Workshop
 
 Place = tuple[str, int]
 
 EDITIONS = ("inch", "mm")
 WITHIN, OUTSIDE, OPEN, NO_RULE = "✓ within", "✗ outside", "… not yet measured", "… rule missing"
-TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
-SHEETS = [
+SHEETS = (
     "rules", "spools", "route", "details", "leg_more", "outlets", "items", "sketch", "predictions",
     "closure_steps", "cutlist", "cut_steps",
     "ends", "fitup", "bevels", "groove", "bores", "bore_sizes", "tacks", "tack_practice", "flanges", "faces", "drilled",
     "face_steps", "levels", "dimensions", "welds", "release", "release_points", "key", "tables_used",
-]  # fmt: skip
+)  # fmt: skip
 """What the sheets that are tried here rest on; the others would only take time."""
 
 OWN = "dimensions predictions closure_steps chains welds release record release_points released"
 AXES = ("east", "north", "up")
 WORDS = (("west", "east"), ("south", "north"), ("down", "up"))
-NASTY: tuple[Value, ...] = (
-    None, 0.0, -0.0, -1.0, 1e-300, -1e-12, 1e12, -1e12, 1e300, -1e300, "abc", "1/16", "", "12", 45000.0, 3.0
-)  # fmt: skip
-"""What a cell may hold by a slip of the keys."""
-
-
-def unit(edition: str) -> float:
-    """One inch in the edition's unit."""
-    return 1.0 if edition == "inch" else 25.4
-
-
-@cache
-def few_sheets() -> Workshop:
-    """A workshop whose workbook has no other sheets."""
-    folder = Path(tempfile.mkdtemp(prefix="handover-")) / "templates"
-    shutil.copytree(TEMPLATES, folder)
-    path = folder / "workbooks" / f"{WORKBOOK}.toml"
-    lines = path.read_text(encoding="utf-8").splitlines()
-    kept = [line for line in lines if not line.startswith(("sheets = ", "headline = "))]
-    path.write_text("\n".join([*kept, f"sheets = {SHEETS}"]) + "\n", encoding="utf-8")
-    return Workshop(folder, TABLES)
 
 
 @cache
 def opened(text: str | None, edition: str) -> Live:
     """A job in that workbook; whoever types into it resets it first."""
-    return Live(text, edition, few_sheets())
+    return Live(text, edition, some(SHEETS))
 
 
 def cleared(text: str | None, edition: str) -> Live:

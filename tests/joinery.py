@@ -11,12 +11,18 @@ from pathlib import Path
 from typing import Any
 
 import engines
-from live import Live, Value, Wrong
+from live import Live, Value, Wrong, some
 from routes import job_text
 
 from workbook_builder.book import column_letters
 
 EDITIONS = ("inch", "mm")
+SHEETS = (
+    "rules", "spools", "route", "details", "leg_more", "outlets", "items", "cutlist", "cut_steps", "ends", "fitup",
+    "bevels", "groove", "bores", "bore_sizes", "tacks", "tack_practice", "key", "tables_used",
+)  # fmt: skip
+"""What the sheets that are tried here rest on; the others would only take time."""
+
 WITHIN, OUTSIDE, OPEN, NO_RULE = "✓ within", "✗ outside", "… not yet measured", "… rule missing"
 CLOCK = {"12": 0, "3": 90, "6": 180, "9": 270}
 PIPES = (
@@ -45,7 +51,7 @@ def spools(units: str) -> list[dict[str, Any]]:
 @cache
 def book(edition: str) -> Live:
     """The job's workbook in one edition."""
-    return Live(job_text(spools(edition), edition), edition)
+    return Live(job_text(spools(edition), edition), edition, some(SHEETS))
 
 
 def cleared(edition: str) -> Live:
@@ -54,11 +60,6 @@ def cleared(edition: str) -> Live:
     opened.reset()
     opened.calculate()
     return opened
-
-
-def unit(edition: str) -> float:
-    """One inch in the edition's unit."""
-    return 1.0 if edition == "inch" else 25.4
 
 
 def row_of(opened: Live, column: str, value: str) -> int:
@@ -85,12 +86,6 @@ def wrong_cells(opened: Live, spaces: Sequence[str]) -> list[str]:
                 f"{field.name}, row {at + 1}" for at, value in enumerate(opened.take(field)) if isinstance(value, Wrong)
             ]
     return found
-
-
-NASTY: tuple[Value, ...] = (
-    0.0, -0.0, -1.0, 1e-300, -1e-12, 1e12, -1e12, 1e300, -1e300, "abc", "1/16", "", "12", 90.0, 3.0
-)  # fmt: skip
-"""What a cell may hold by a slip of the keys."""
 
 
 def disagreements(states: Iterable[tuple[Live, Mapping[tuple[str, int], Value]]], folder: Path) -> list[str]:

@@ -44,6 +44,16 @@ class Wrong:
         return f"#{self.kind}"
 
 
+def one_inch(edition: str) -> float:
+    """One inch in the edition's unit."""
+    return 1.0 if edition == "inch" else 25.4
+
+
+NASTY: tuple[Value, ...] = (
+    0.0, -0.0, -1.0, 1e-300, -1e-12, 1e12, -1e12, 1e300, -1e300, "abc", "1/16", "", "12", 0.05, 3.0, 90.0, 45000.0
+)  # fmt: skip
+"""What a cell may hold by a slip of the keys."""
+
 READINGS = (
     "rules", "spools", "route", "details", "leg_more", "outlets",
     "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",

@@ -402,9 +402,9 @@ def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         chosen = [*first, *anywhere[:room]]
         alone, anywhere = alone[1:], anywhere[room:]
         for at, (_name, (typed, column, row, wanted)) in enumerate(chosen):
-            shift = {"spools": spools, "legs": legs, "details": legs, "items": items}
+            shift = {"spools": spools, "legs": legs, "details": legs, "more": legs, "items": items}
             for (place, below), value in typed.items():
-                marked = place in ("spools.mark", "legs.spool", "items.spool", "sketch.spool")
+                marked = place == "spools.mark" or place.endswith(".spool")
                 table = place.partition(".")[0]
                 cells[place, below + shift.get(table, 0)] = f"{value}{at}" if marked and value else value
             table = column.partition(".")[0]

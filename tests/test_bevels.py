@@ -12,7 +12,6 @@ import pytest
 from gauges import fine
 from joinery import (
     EDITIONS,
-    NASTY,
     NO_RULE,
     OPEN,
     OUTSIDE,
@@ -20,10 +19,9 @@ from joinery import (
     cleared,
     row_of,
     typed,
-    unit,
     wrong_cells,
 )
-from live import Live, Value
+from live import NASTY, Live, Value, one_inch
 from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
@@ -71,9 +69,9 @@ def test_a_groove_measured_on_its_own_drawing(edition: str) -> None:
     opened, chance = cleared(edition), random.Random(6)
     sorts = set()
     for _ in range(40):
-        wall = chance.uniform(0.03, 1.6) * unit(edition)
-        angle, land = chance.uniform(0, 60), chance.uniform(0, 0.3) * unit(edition)
-        gap = chance.uniform(0, 0.4) * unit(edition)
+        wall = chance.uniform(0.03, 1.6) * one_inch(edition)
+        angle, land = chance.uniform(0, 60), chance.uniform(0, 0.3) * one_inch(edition)
+        gap = chance.uniform(0, 0.4) * one_inch(edition)
         given = {"typed_wall": wall, "typed_angle": angle, "typed_land": land, "typed_gap": gap}
         opened.put_all({(f"groove.{name}", 0): value for name, value in given.items()})
         told = groove(opened)
@@ -107,7 +105,7 @@ def drawn(opened: Live, side: Points, gap: float, edition: str) -> None:
     shown = np.column_stack([left[1, 0] - left[1:5, 0], left[1:5, 1] - left[1, 1]]) * scale
     corners = [*side[:1], *side[1:]] if len(side) > 2 else [side[0], side[1], side[1]]
     for corner in corners:
-        assert min(np.linalg.norm(shown - corner, axis=1)) < 1e-9 * unit(edition)
+        assert min(np.linalg.norm(shown - corner, axis=1)) < 1e-9 * one_inch(edition)
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -247,7 +245,7 @@ def test_partial_readings_and_blank_rules(edition: str) -> None:
     assert told(angle_read=ANGLE) == (OPEN, "Read the land.")
     assert told(angle_read=None, land_read=LAND[edition]) == (OPEN, "Read the angle.")
     assert told(land_read=None, angle_else=50.0)[0] == OUTSIDE
-    assert told(angle_else=None, land_else=0.9 * unit(edition))[0] == OUTSIDE
+    assert told(angle_else=None, land_else=0.9 * one_inch(edition))[0] == OUTSIDE
     fit: dict[str, Value] = {"land_else": None, "angle_read": ANGLE, "land_read": LAND[edition]}
     assert told(**fit)[0] == WITHIN
     for rule in ("bevel_angle", "bevel_angle_within", "root_face_within"):
@@ -294,7 +292,7 @@ def test_the_chosen_end_is_drawn_as_ground(edition: str) -> None:
     assert "37.5°" in words and "included 75°" in words and "gap 0.125" in words or edition == "mm"
     opened.put_all({("groove.end", 0): "not there"})
     assert groove(opened)["wall"] is None and wrong_cells(opened, SPACES) == []
-    opened.put_all({("groove.typed_wall", 0): 0.3 * unit(edition), ("groove.end", 0): None})
+    opened.put_all({("groove.typed_wall", 0): 0.3 * one_inch(edition), ("groove.end", 0): None})
     assert groove(opened)["shown"] == "any end of this wall" and groove(opened)["sort"] == 2
     told = groove(opened)["with_tig_root"]
     assert told == "as drawn, or slightly concave (Fig. 4)"
@@ -303,7 +301,7 @@ def test_the_chosen_end_is_drawn_as_ground(edition: str) -> None:
         (0.5, "Fig. 5: see the standard and the procedure"),
         (1.2, "Fig. 6: see the standard and the procedure"),
     ):
-        opened.put_all({("groove.typed_wall", 0): wall * unit(edition)})
+        opened.put_all({("groove.typed_wall", 0): wall * one_inch(edition)})
         assert groove(opened)["with_tig_root"] == word
 
 

@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 import pytest
 from gauges import fine, hours_of
-from joinery import EDITIONS, NASTY, NO_RULE, OPEN, OUTSIDE, WITHIN, cleared, row_of, typed, unit, wrong_cells
-from live import Live, Value
+from joinery import EDITIONS, NO_RULE, OPEN, OUTSIDE, WITHIN, cleared, row_of, typed, wrong_cells
+from live import NASTY, Live, Value, one_inch
 from numpy.typing import NDArray
 from walk import _rows
 
@@ -112,7 +112,7 @@ def type_parts(opened: Live, row: int, joint: str, *parts: Mapping[str, Value]) 
 
 
 def random_tube(chance: random.Random, edition: str) -> Tube:
-    one = unit(edition)
+    one = one_inch(edition)
     wall = chance.uniform(0.25, 0.32) * one
     bore = 6.065 * one + chance.uniform(-0.06, 0.06) * one
     off = (chance.uniform(-0.02, 0.02) * one, chance.uniform(-0.02, 0.02) * one)
@@ -124,7 +124,7 @@ def random_tube(chance: random.Random, edition: str) -> Tube:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_two_tubes_in_space(edition: str) -> None:
     """Bores, ovals, hi-lo, turn, outside step and trimming are those that were put in."""
-    opened, chance, one = cleared(edition), random.Random(4), unit(edition)
+    opened, chance, one = cleared(edition), random.Random(4), one_inch(edition)
     labels = [label for label in opened.column("joints.label") if label]
     near = 2e-4 * one
     for number in range(25):
@@ -184,7 +184,7 @@ def trimmed(told: dict[str, Any], first: Tube, second: Tube) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_clamped_on_the_outside(edition: str) -> None:
     """Lined up by the outsides the walls make the step: thick against thin, eccentric against true."""
-    opened, one, chance = cleared(edition), unit(edition), random.Random(8)
+    opened, one, chance = cleared(edition), one_inch(edition), random.Random(8)
     label = opened.column("joints.label")[1]
     first = Tube(6.065 * one, 0.0, 0.0, 6.625 * one)
     second = replace(first, off=(0.05 * one, 0.0))
@@ -255,7 +255,7 @@ def test_what_the_tolerances_allow(edition: str) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_one_part_measured(edition: str) -> None:
     """The other still goes by its limits; outside diameters and walls stand in for a bore that was not read."""
-    opened, one, chance = cleared(edition), unit(edition), random.Random(2)
+    opened, one, chance = cleared(edition), one_inch(edition), random.Random(2)
     label = opened.column("joints.label")[1]
     first = Tube(6.065 * one, 0.04 * one, 20.0, 6.625 * one)
     told = type_parts(opened, 0, label, first.read(chance))
@@ -282,7 +282,7 @@ def test_one_part_measured(edition: str) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_the_counterbore(edition: str) -> None:
     """C = OD − 0.031 − 1.75 t − 0.010 in (0.79, 0.25 mm) of the joint's size; the wall it would leave."""
-    opened, one, chance = cleared(edition), unit(edition), random.Random(1)
+    opened, one, chance = cleared(edition), one_inch(edition), random.Random(1)
     labels = [label for label in opened.column("joints.label") if label]
     less = {"inch": 0.031 + 0.010, "mm": 0.79 + 0.25}[edition]
     opened.put_all({("bores.joint", at): label for at, label in enumerate(labels[:20])})
@@ -300,7 +300,7 @@ def test_the_counterbore(edition: str) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_limits(edition: str) -> None:
     """Hi-lo at, just under and just over; wall left against the design minimum; walls 1.5 to 1."""
-    opened, one, chance = cleared(edition), unit(edition), random.Random(7)
+    opened, one, chance = cleared(edition), one_inch(edition), random.Random(7)
     label = opened.column("joints.label")[1]
     most = HI_LO[edition]
     first = Tube(6.0 * one, 0.0, 0.0, 6.6 * one)
@@ -329,7 +329,7 @@ def test_limits(edition: str) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_what_is_said(edition: str) -> None:
     """Every sentence, word by word."""
-    opened, one, chance = cleared(edition), unit(edition), random.Random(5)
+    opened, one, chance = cleared(edition), one_inch(edition), random.Random(5)
     labels = opened.column("joints.label")
     true = Tube(6.0 * one, 0.0, 0.0, 6.6 * one)
 
@@ -406,7 +406,7 @@ def test_what_is_said(edition: str) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_choosing_and_checking(edition: str) -> None:
     """A joint from the list, once; readings that cannot be true and walls under what was bought are told."""
-    opened, one = cleared(edition), unit(edition)
+    opened, one = cleared(edition), one_inch(edition)
     labels = opened.column("joints.label")
     opened.put_all({("bores.joint", 0): labels[1], ("bores.joint", 3): labels[1], ("bores.joint", 5): "W99"})
     messages = opened.column("bores.message")
@@ -446,7 +446,7 @@ def test_choosing_and_checking(edition: str) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_partial_readings_and_slips(edition: str) -> None:
     """Any subset, and any nonsense: no error value; nothing is judged before both bores are read."""
-    opened, chance, one = cleared(edition), random.Random(11), unit(edition)
+    opened, chance, one = cleared(edition), random.Random(11), one_inch(edition)
     labels = [label for label in opened.column("joints.label") if label]
     joints: dict[tuple[str, int], Value] = {("bores.joint", at): label for at, label in enumerate(labels[:18])}
     joints |= {("bores.joint", 18): "nowhere", ("bores.joint", 19): labels[0]}

@@ -12,7 +12,7 @@ import handover
 import numpy as np
 import pytest
 from handover import AXES, EDITIONS, OPEN, OUTSIDE, WITHIN, Doubts
-from live import Live, Value
+from live import NASTY, Live, Value, one_inch
 from routes import job_text
 
 SEED = 11
@@ -107,7 +107,7 @@ def test_every_dimension_of_random_spools(edition: str) -> None:
 
 
 def test_trim_and_field_gaps_are_in_the_dimension(shop: Live) -> None:
-    inch, gap = handover.unit(shop.edition), shop.value("rules.root_gap")
+    inch, gap = one_inch(shop.edition), shop.value("rules.root_gap")
     row = shop.row("dimensions", row_of(shop, "S3", "L1", "leg"))
     assert row["drawing"] == pytest.approx((80 + 2 + 4) * inch - 1.5 * gap)
     assert row["dimension"] == "L1, end to end, trim left on"
@@ -117,7 +117,7 @@ def test_trim_and_field_gaps_are_in_the_dimension(shop: Live) -> None:
 def test_a_tee_at_the_start_is_measured_face_to_face(shop: Live) -> None:
     row = shop.row("dimensions", row_of(shop, "S5", "L2", "straight"))
     assert row["dimension"] == "end of L1 to end of L2, straight, face to face"
-    assert row["drawing"] == pytest.approx(65 * handover.unit(shop.edition))
+    assert row["drawing"] == pytest.approx(65 * one_inch(shop.edition))
 
 
 # -- tolerances --------------------------------------------------------------------------------------------------------
@@ -186,7 +186,7 @@ def told(book: Live) -> list[dict[str, Any]]:
 
 def test_your_own_tolerance_beats_the_tables(shop: Live) -> None:
     row = row_of(shop, "S1", "L1", "leg")
-    own = handover.unit(shop.edition) / 32
+    own = one_inch(shop.edition) / 32
     shop.put_all({("rules.spool_max", 0): own})
     assert shop.value("dimensions.tolerance", row) == own
     shop.put_all({("rules.spool_max", 0): None, ("rules.tolerance_by", 0): None, ("dimensions.as_built", row): 1.0})
@@ -209,7 +209,7 @@ def test_fitting_to_fitting_adds_the_fittings(shop: Live) -> None:
 
 @pytest.mark.parametrize("sign", [1, -1])
 def test_at_just_under_and_just_over_each_limit(shop: Live, sign: int) -> None:
-    near = 1e-6 * handover.unit(shop.edition)
+    near = 1e-6 * one_inch(shop.edition)
     count = int(shop.value("dimensions.total"))
     rows = shop.rows("dimensions", ["drawing", "tolerance"])[:count]
     for off, wanted in ((0.0, WITHIN), (-near, WITHIN), (near, OUTSIDE)):
@@ -241,7 +241,7 @@ def sentence(shop: Live, spool: str, leg: str, what: str, off: float) -> tuple[s
 
 
 def test_every_sentence(shop: Live) -> None:
-    off = handover.unit(shop.edition) / 2
+    off = one_inch(shop.edition) / 2
     close = "close up an open joint of this leg as far as the gap allows, else re-cut the piece."
     open_up = "open up a joint of this leg only as far as the gap allows, else re-cut the piece."
     for leg, amount, word, end in (
@@ -277,7 +277,7 @@ def test_a_spool_made_wrong_by_known_amounts(edition: str) -> None:
     book = handover.cleared(text, edition)
     rng = np.random.default_rng(5)
     wanted = handover.dimensions_of(walk)
-    scale = handover.unit(edition)
+    scale = one_inch(edition)
     made: dict[int, np.ndarray[Any, Any]] = {}
     for leg in walk.legs:
         long = leg.vector * (1 + rng.normal(0, 0.15) * scale / leg.length)
@@ -320,7 +320,7 @@ def test_predictions_against_spools_laid_out_anew(edition: str) -> None:
     text = handover.random_job(SEED, "inch")
     walk = handover.walked(text, edition)
     book = handover.cleared(text, edition)
-    inch = handover.unit(edition)
+    inch = one_inch(edition)
     rng = random.Random(21)
     doubts = Doubts(book.value("rules.step"), 0.0, rng.uniform(0, 0.1) * inch, rng.uniform(0, 0.1) * inch, 0.1)
     book.put_all(
@@ -440,7 +440,7 @@ def test_what_a_prediction_says(shop: Live) -> None:
     rules: dict[tuple[str, int], Value] = {
         ("rules.shrinkage_within", 0): 0.0, ("rules.precision", 0): 0.1 if shop.edition == "mm" else 1 / 64,
         **gap_known(shop),
-        ("rules.level_within", 0): 0.0, ("rules.spool_max", 0): handover.unit(shop.edition),
+        ("rules.level_within", 0): 0.0, ("rules.spool_max", 0): one_inch(shop.edition),
     }  # fmt: skip
     shop.put_all(rules)
     assert shop.value("predictions.action", row) == "Comes in even at the worst."
@@ -533,7 +533,7 @@ def test_no_error_value_whatever_is_typed_together() -> None:
         book = handover.cleared(text, "mm")
         for _ in range(10):
             state = {
-                (name, 0 if name.startswith("rules.") else rng.randrange(7)): rng.choice(handover.NASTY)
+                (name, 0 if name.startswith("rules.") else rng.randrange(7)): rng.choice(NASTY)
                 for name in rng.sample(TYPED.split(), 14)
                 for _ in range(3)
             }
@@ -543,7 +543,7 @@ def test_no_error_value_whatever_is_typed_together() -> None:
 
 
 def test_text_is_no_measurement(shop: Live) -> None:
-    for value in handover.NASTY:
+    for value in NASTY:
         shop.put_all({("dimensions.as_built", row): value for row in range(8)})
         read = isinstance(value, float)
         assert {verdict == OPEN for verdict in shop.column("dimensions.verdict")[:8]} == {not read}

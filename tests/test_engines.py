@@ -11,6 +11,7 @@ from pathlib import Path
 
 import engines
 import pytest
+from cell_by_cell import CellByCell, standing
 from engines import (
     Cell,
     EngineError,
@@ -257,6 +258,45 @@ def test_formulas_tells_no_progress(workbook: Path, capfd: pytest.CaptureFixture
     """The package's progress bar stays out of what the tests print."""
     recompute_with_formulas(workbook)
     assert capfd.readouterr() == ("", "")
+
+
+def test_cell_by_cell(workbook: Path, tmp_path: Path) -> None:
+    """One formula at a time: right values come back, a wrong one is caught where it stands and where it is read."""
+    assert differences(ANSWERS, CellByCell(workbook).recompute()) == []
+    spoilt = CellByCell(spoil_cached(workbook, tmp_path / "spoilt.xlsx", SPOILT))
+    caught = {each.cell for each in differences({cell: spoilt.given[cell] for cell in ANSWERS}, spoilt.recompute())}
+    assert set(SPOILT) <= caught
+    altered = alter_formulas(workbook, tmp_path / "altered.xlsx", {(FIT_UP, "E2"): "=MAX(joints_gap)+rules_root_gap"})
+    assert {each.cell for each in differences(ANSWERS, CellByCell(altered).recompute())} == {(FIT_UP, "E2")}
+    typed = type_into(workbook, tmp_path / "typed.xlsx", STATE)
+    assert differences(STATE_ANSWERS, CellByCell(typed, standing(typed)).recompute()) == []
+
+
+def test_cell_by_cell_answers_as_the_whole_workbook_does(tmp_path: Path) -> None:
+    """A formula met before is not answered from memory when it reads a yes for a 1, or an empty text for a blank."""
+    path = tmp_path / "alike.xlsx"
+    book = import_module("xlsxwriter").Workbook(path)
+    sheet = book.add_worksheet("S")
+    typed: list[Stored | None] = [1, True, "1", 1.5, None, None, 0, False, 1e-9]
+    formulas = ("=ISNUMBER(A{0})", "=COUNT(A{0},$A$1:$A$4)", "=1E-9+N(A{0})", "=A{0}", "=ISTEXT(A{0})", '=A{0}=""')
+    for row, value in enumerate(typed):
+        if value is not None:
+            sheet.write(row, 0, value)
+        for column, formula in enumerate(formulas, start=1):
+            sheet.write_formula(row, column, formula.format(row + 1))
+    sheet.write_formula("A6", '=""', None, "")
+    book.close()
+    whole = recompute_with_formulas(path)
+    answers = CellByCell(path).recompute()
+    assert len(answers) == len(typed) * len(formulas) + 1 and not error_values(answers)
+    assert differences(answers, whole) == []
+    assert len({(type(value), value) for (_, address), value in answers.items() if address[0] == "E"}) > 5
+
+
+def test_cell_by_cell_refuses_a_name_that_is_not_there(workbook: Path, tmp_path: Path) -> None:
+    altered = alter_formulas(workbook, tmp_path / "altered.xlsx", {(FIT_UP, "E2"): "=MAX(joints_gap)-nobody"})
+    with pytest.raises(EngineError, match="nobody is no name of the workbook"):
+        CellByCell(altered).recompute()
 
 
 def test_the_canary(workbook: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

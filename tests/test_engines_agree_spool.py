@@ -1,10 +1,8 @@
 """Routes and typed states recomputed by engines that did not build them, over the sheets as far as the cut list.
 
 LibreOffice recomputes every formula cell: of a job of 25 random spools, of the job that holds a spool for each
-sentence, of half-filled sheets, of values that nobody means, of measured take-outs. The `formulas` package needs
-seconds for what others do in a millisecond, so it is given a sample: a few rows of every column keep their formulas,
-all other cells hold the values that the workbook gave, and each kept formula must give its own value again. What
-stands on the other sheets, and readings, is in `test_states.py`.
+sentence, of half-filled sheets, of values that nobody means, of measured take-outs. The `formulas` package is given a
+sample of every column. What stands on the other sheets, and readings, is in `test_states.py`.
 """
 
 from __future__ import annotations
@@ -15,18 +13,17 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from cell_by_cell import CellByCell, sample, standing
 from cutting import live as live_book
 from engines import (
     Cell,
     Typed,
     Value,
-    alter_formulas,
     cached_values,
     differences,
     error_values,
     formula_cells,
     recompute_with_formualizer,
-    recompute_with_formulas,
     recompute_with_libreoffice,
     require_libreoffice,
     row_and_column,
@@ -34,7 +31,6 @@ from engines import (
 )
 from live import Live, place, typed_fields
 from routes import Routes
-from samples import sample, thinned
 from test_route_messages import TYPED, job_of_sentences
 
 from workbook_builder.book import Field
@@ -166,21 +162,13 @@ def test_libreoffice_gives_what_read_gives_for_typed_states(edition: str, tmp_pa
 
 @pytest.mark.parametrize("edition", ["inch", pytest.param("mm", marks=pytest.mark.thorough)])
 def test_the_formulas_package_gives_the_same(edition: str, tmp_path: Path) -> None:
-    """A sample of every column, with measured take-outs and some nonsense typed in; a spoilt formula is caught."""
+    """A sample of every column, with measured take-outs and some nonsense typed in."""
     book = live_book(Routes(13, edition).job(2), edition)
     path = tmp_path / "job.xlsx"
     path.write_bytes(book.bytes)
-    typed = type_into(path, tmp_path / "typed.xlsx", measured(book, 1) | nonsense(book, 2, 0.02), over_formulas=True)
-    values = recompute_with_formualizer(typed)
-    kept = sample(values, 3)
-    assert error_values(values) == {}
+    typed = type_into(path, path, measured(book, 1) | nonsense(book, 2, 0.02), over_formulas=True)
+    asked = CellByCell(typed, standing(typed))
+    assert error_values(asked.given) == {}
+    kept = sample(asked.formulas, asked.given, 3)
     assert len({(sheet, row_and_column(address)[1]) for sheet, address in kept}) > 250
-    spoilt = next(cell for cell in kept if isinstance(values[cell], float) and cell[0] == "Route")
-    thin = thinned(typed, tmp_path / "thin.xlsx", values, kept)
-    file = alter_formulas(thin, tmp_path / "spoilt.xlsx", {spoilt: formula_cells(thin)[spoilt] + "+1"})
-    found = recompute_with_formulas(file)
-    assert spoilt in {each.cell for each in differences({spoilt: values[spoilt]}, found)}
-    again = recompute_with_formualizer(file)
-    assert differences({cell: again[cell] for cell in kept}, found) == []
-    same = [cell for cell in kept if again[cell] == values[cell]]
-    assert len(same) > 0.9 * len(kept)  # little follows from the spoilt one: the rest is what the workbook gives
+    assert differences({cell: asked.given[cell] for cell in kept}, asked.recompute(kept)) == []

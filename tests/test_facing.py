@@ -8,6 +8,7 @@ from collections import Counter
 from functools import cache
 from typing import Any
 
+import handover
 import pytest
 from alike import SENTENCES, Rows, legs_unlike, pieces_unlike, totals_unlike, unsaid
 from cutting import live, shop
@@ -183,12 +184,9 @@ def test_a_gasket_in_the_dimension_shortens_the_pipe_and_the_spool() -> None:
 
 def test_the_spool_leaves_the_shop_without_the_gaskets() -> None:
     """What is measured on the finished spool runs from its own faces."""
-    from handover import few_sheets
-    from live import Live
-
     spool = one(WN, "150", "6", "RF", start_gasket="1/8 in")
     spool["leg"] = [{"east": 100, "end": "elbow"}, {"north": 50, "end": WN, "gasket": "1/4 in"}]
-    book = Live(job_text([spool]), "inch", few_sheets())
+    book = handover.opened(job_text([spool]), "inch")
     rows = {
         (row["leg"], row["what"]): row["signed"]
         for row in book.rows("dimensions", ("leg", "what", "signed"))

@@ -13,11 +13,11 @@ import engines
 import numpy as np
 import pytest
 from gauges import across, clock_text, fine, hours_of, steps
-from live import Value
+from live import NASTY, Value, one_inch
 from numpy.typing import NDArray
 from routes import Routes
 from walk import FLANGES, Walk
-from yard import NASTY, Yard, clear, facts, fill, opened, typed_columns, unit, yard
+from yard import Yard, clear, facts, fill, opened, typed_columns, yard
 
 from workbook_builder.book import column_letters
 
@@ -169,7 +169,7 @@ def test_a_turned_flange_gives_back_its_turn(edition: str) -> None:
             flange = Bolted(row, error + (turn / 2 if on_centre else 0), tilt)
             apart = rng.randint(1, max(1, row["n"] // 2 - 1))
             way = rng.choice(["degrees", "rise", "pins"])
-            read = flange.read(apart, way, 12 * unit(edition), rng.choice([0, 0, 1, -1]) if row["n"] > 8 else 0)
+            read = flange.read(apart, way, 12 * one_inch(edition), rng.choice([0, 0, 1, -1]) if row["n"] > 8 else 0)
             rows.append({"apart": float(apart), "wanted": "on centre" if on_centre else None} | read)
             wanted.append((error, turn))
         fill(live, "flanges", rows)
@@ -225,7 +225,7 @@ def test_the_pin_height_allowed_is_the_limit_at_the_holes(edition: str) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 @pytest.mark.parametrize("way", ["degrees", "rise", "pins"])
 def test_at_just_under_and_just_over_the_limit(edition: str, way: str) -> None:
-    live, length = yard(edition), 12 * unit(edition)
+    live, length = yard(edition), 12 * one_inch(edition)
     for share, verdict in ((1.0, WITHIN), (1 - 1e-6, WITHIN), (1 + 1e-6, OUTSIDE)):
         angles = [math.degrees(share * SHOP[edition] / (row["bolt_circle"] / 2)) for row in facts(edition)]
         signed = [angle * (-1) ** at for at, angle in enumerate(angles)]
@@ -559,7 +559,7 @@ def test_a_tilted_face_gives_back_its_tilt(edition: str, way: str) -> None:
         rows: list[dict[str, Value]] = []
         for row, (slope, angle) in zip(facts(edition), tilts, strict=True):
             face = Face(row, slope * math.cos(angle), slope * math.sin(angle))
-            rows.append(face.read(way, rng.uniform(2, 18) * unit(edition), rng.uniform(-0.05, 0.05)))
+            rows.append(face.read(way, rng.uniform(2, 18) * one_inch(edition), rng.uniform(-0.05, 0.05)))
         fill(live, "faces", rows)
         found = live.rows("faces", ["face_tilt", "face_at", "verdict", "action", "wedge", "limit", "mate", "three_at"])
         mirrored = live.rows("flanges", ["face_tilt", "face_at", "face_verdict", "face_action", "wedge"])
@@ -604,7 +604,7 @@ def test_a_tilted_face_gives_back_its_tilt(edition: str, way: str) -> None:
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_the_faces_limit_and_its_sentences(edition: str) -> None:
-    live, inch = yard(edition), unit(edition)
+    live, inch = yard(edition), one_inch(edition)
     rows = facts(edition)
     marks = 10 * inch
     for share, verdict in ((1.0, WITHIN), (1 - 1e-6, WITHIN), (1 + 1e-6, OUTSIDE)):
@@ -691,7 +691,7 @@ def random_state(live: Yard, seed: int, tables: tuple[str, ...]) -> dict[tuple[s
                 elif field.unit_kind == "text":
                     found[name, row] = rng.choice(["nothing", "*", "=1", "12"]) if draw > 0.95 else None
                 elif field.unit_kind == "length":
-                    found[name, row] = round(rng.uniform(-0.2, 4) * unit(live.edition), 3)
+                    found[name, row] = round(rng.uniform(-0.2, 4) * one_inch(live.edition), 3)
                 else:
                     spread = round(rng.uniform(-3, 3), 2), round(rng.uniform(-90, 90), 1)
                     found[name, row] = rng.choice([1.0, 2.0, 3.0, *spread])

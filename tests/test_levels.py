@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 import pytest
 from gauges import across, clock_text, fine, hours_of, steps
-from live import Value
+from live import NASTY, Value
 from numpy.typing import NDArray
 from test_flanges import FACE_LEAST, FACE_SLOPE, OPEN, OUTSIDE, WITHIN, random_state
-from yard import NASTY, clear, facts, fill, opened, typed_columns, yard
+from yard import clear, facts, fill, opened, typed_columns, yard
 
 Vector = NDArray[np.float64]
 

@@ -14,7 +14,7 @@ import handover
 import numpy as np
 import pytest
 from handover import EDITIONS, OPEN, OUTSIDE, WITHIN
-from live import Live, Value
+from live import NASTY, Live, Value, one_inch
 from test_dimensions import SEED, loose_pipes, shop_job
 from test_welds import COMPLETE
 from walk import Vector
@@ -140,7 +140,7 @@ def fill(book: Live, mark: str) -> dict[tuple[str, int], Value]:
     for row, at in enumerate(book.rows("flanges", ["spool", "pair", "lean", "wanted"])):
         if at["spool"] == mark:
             cells["flanges.level_degrees", row] = at["lean"] or 0.0
-            cells["faces.marks", row] = 10 * handover.unit(book.edition)
+            cells["faces.marks", row] = 10 * one_inch(book.edition)
             cells |= {(f"faces.{where}_{clock}", row): 10.0 for where in ("near", "far") for clock in (12, 3, 6, 9)}
     for row, at in enumerate(book.rows("dimensions", ["spool", "drawing"])):
         if at["spool"] == mark:
@@ -169,7 +169,7 @@ def test_a_spool_from_blank_to_complete(shop: Live) -> None:
     assert [line["remark"] for line in choose(shop, "S7")] == [None] * total
     row = next(row for row, at in enumerate(shop.rows("dimensions", ["spool"])) if at["spool"] == "S7")
     drawn = shop.value("dimensions.drawing", row)
-    shop.put_all({("dimensions.as_built", row): drawn + handover.unit(shop.edition)})
+    shop.put_all({("dimensions.as_built", row): drawn + one_inch(shop.edition)})
     assert shop.value("release.standing") == "✗ 1 lines with a ✗, 0 open"
     line = choose(shop, "S7")[-1]
     assert line["verdict"] == OUTSIDE and " long, " in line["remark"]
@@ -179,7 +179,7 @@ def test_a_spool_from_blank_to_complete(shop: Live) -> None:
 
 def outside_elsewhere(book: Live, mark: str) -> dict[str, dict[tuple[str, int], Value]]:
     """Readings that are outside on the sheets that have no line on Release, at a spool's first end and first weld."""
-    inch = handover.unit(book.edition)
+    inch = one_inch(book.edition)
     end = book.column("ends.spool").index(mark)
     joint = next(
         row
@@ -225,7 +225,7 @@ def test_a_reading_outside_elsewhere_holds_the_spool_up(shop: Live) -> None:
 
 def test_readings_are_told_as_they_were_taken(shop: Live) -> None:
     row = shop.column("joints.spool").index("S1")
-    step = handover.unit(shop.edition) / 32
+    step = one_inch(shop.edition) / 32
     gap = shop.value("rules.root_gap")
     shop.put_all({("joints.gap_12", row): gap, ("joints.hi_lo_3", row): -step, ("joints.hi_lo_9", row): step})
     line = next(line for line in choose(shop, "S1") if line["what"] == "Joint")
@@ -271,11 +271,11 @@ def test_no_error_value_whatever_is_typed() -> None:
             typed = "pieces.as_cut pieces.heat joints.gap_12 joints.hi_lo_3 flanges.level_degrees faces.near_12 "
             typed += "dimensions.as_built welds.welder legs.east legs.size spools.drawing rules.root_gap"
             state = {
-                (name, 0 if name.startswith("rules.") else rng.randrange(7)): rng.choice(handover.NASTY)
+                (name, 0 if name.startswith("rules.") else rng.randrange(7)): rng.choice(NASTY)
                 for name in typed.split()
                 for _ in range(3)
             }
-            state["release.spool", 0] = rng.choice(["S1", "S3", *handover.NASTY])
+            state["release.spool", 0] = rng.choice(["S1", "S3", *NASTY])
             book.put_all(state)
             assert handover.errors(book) == [], state
             book.reset()
@@ -286,7 +286,7 @@ def test_office_agrees(edition: str, tmp_path: Path) -> None:
     """LibreOffice works out every cell of the four sheets as the build does: filled well, filled badly."""
     book = handover.cleared(shop_job(edition), edition)
     rng = random.Random(6)
-    mild = list(filter(engines.filters_hold, handover.NASTY))
+    mild = list(filter(engines.filters_hold, NASTY))
     good = fill(book, "S1") | fill(book, "S3")
     good = {place: value for place, value in good.items() if rng.random() < 0.9}
     good |= {("release.spool", 0): "S1", ("rules.procedure", 0): "WPS-1", ("rules.level_within", 0): 0.15}

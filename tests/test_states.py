@@ -1,9 +1,8 @@
 """Every formula cell of the spool workbook, in four states and both editions, recomputed by other engines.
 
 Blank, half-filled, filled and random: the values that are stored (or that `read` would compute) against LibreOffice
-over every formula cell of every sheet, and against the `formulas` package on a job of one spool, since that one takes
-milliseconds for each cell it loads and seconds where rows look at rows above them: `test_engines_agree_spool.py` gives
-it a sample.
+over every formula cell of every sheet, and against the `formulas` package over a sample of every column (`make test`)
+or over every formula cell (`make thorough`).
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ import random
 from pathlib import Path
 
 import pytest
+from cell_by_cell import CellByCell, sample, standing
 from engines import (
     Cell,
     Typed,
@@ -21,12 +21,11 @@ from engines import (
     error_values,
     formula_cells,
     recompute_with_formualizer,
-    recompute_with_formulas,
     recompute_with_libreoffice,
     require_libreoffice,
     type_into,
 )
-from live import job_of, some
+from live import job_of
 
 from workbook_builder.book import column_letters
 from workbook_builder.build import workshop
@@ -35,7 +34,6 @@ from workbook_builder.read import Reading, read_workbook
 EXAMPLES = Path(__file__).resolve().parent.parent / "output_examples"
 DEMO = (EXAMPLES / "mill_creek.toml").read_text(encoding="utf-8")
 WILD = (EXAMPLES / "mill_creek_wild.toml").read_text(encoding="utf-8")
-ONE_SPOOL = DEMO[: DEMO.index("[[spool]]", DEMO.index("[[spool]]") + 1)]
 
 
 def filling(reading: Reading, share: float, seed: int, absurd: bool = False) -> dict[tuple[str, str], Typed]:
@@ -112,14 +110,27 @@ def test_every_formula_cell_agrees_with_libreoffice(
         assert differences(whole(path, state), recomputed[path]) == [], state
 
 
-@pytest.mark.thorough
-@pytest.mark.parametrize("edition", ["inch", "mm"])
-def test_a_spool_agrees_with_the_formulas_package(edition: str, tmp_path: Path) -> None:
-    """Every formula cell of the sheets that lead from the route to the material."""
-    path = tmp_path / "one.xlsx"
-    path.write_bytes(some().build("spool", job_of(ONE_SPOOL), edition))
-    filled = type_into(path, tmp_path / "filled.xlsx", filling(read_workbook(path), 1.0, 4))
-    ours = recompute_with_formualizer(filled)
-    ours = {cell: ours.get(cell) for cell in formula_cells(filled)}
+@pytest.mark.parametrize(
+    ("job", "edition", "state"),
+    [
+        pytest.param(WILD, "inch", "full", id="wild-inch-full"),
+        *(
+            pytest.param(job, edition, state, id=f"every-{name}-{edition}-{state}", marks=pytest.mark.thorough)
+            for name, job in (("demo", DEMO), ("wild", WILD))
+            for edition in ("inch", "mm")
+            for state in STATES
+        ),
+    ],
+)
+def test_formula_cells_agree_with_the_formulas_package(
+    job: str, edition: str, state: str, request: pytest.FixtureRequest, tmp_path: Path
+) -> None:
+    """A few cells of every column; every formula cell where minutes do not matter."""
+    path = in_state(state, job, edition, tmp_path)
+    asked = CellByCell(path, None if STATES[state] is None else standing(path))
+    every = request.node.get_closest_marker("thorough") is not None
+    kept = list(asked.formulas) if every else sample(asked.formulas, asked.given, 6)
+    assert len(kept) > (20_000 if every else 1_500)
+    ours = {cell: asked.given[cell] for cell in kept}
     assert error_values(ours) == {}
-    assert differences(ours, recompute_with_formulas(filled)) == []
+    assert differences(ours, asked.recompute(kept)) == []

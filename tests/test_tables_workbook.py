@@ -1,8 +1,7 @@
 """The workbook of reference tables: it shows what the tables hold, and an inspector can hold it against his book.
 
-LibreOffice recomputes every formula of the whole workbook, as built and with comparisons typed in. The `formulas`
-package takes about 2.4 ms for each cell it loads, constants too, and the list of all values alone has some 50,000: it
-recomputes every formula of the same templates over shortened tables (`sampled`), typed comparisons included.
+LibreOffice recomputes every formula of the whole workbook, as built and with comparisons typed in; the `formulas`
+package a sample of every column, typed comparisons included.
 """
 
 from __future__ import annotations
@@ -24,11 +23,12 @@ import engines
 import formualizer
 import openpyxl
 import pytest
+from cell_by_cell import CellByCell, sample, standing
 from engines import Cell, Typed, Value
 from live import place
 from table_checks import settle
 
-from workbook_builder.book import HIDDEN_COLUMNS, HIDDEN_TAB, Book, column_letters
+from workbook_builder.book import Book, column_letters
 from workbook_builder.build import Workshop, workshop
 from workbook_builder.read import read_workbook
 
@@ -616,82 +616,20 @@ def test_a_spoiled_value_is_caught(tmp_path: Path) -> None:
 
 # -- the second engine -------------------------------------------------------------------------------------------------
 
-WHOLE = {
-    "nominal_size", "spool_tolerance", "fitting_tolerance", "misalignment_limit", "flange_alignment_limit",
-    "welded_length_tolerance", "welded_angle_tolerance", "end_squareness_limit", "weld_height_limit", "end_preparation",
-}  # fmt: skip
-"""Tables that formulas look into by size, wall or length: these are not shortened."""
 
-FEW = 3
-
-
-def sampled(folder: Path) -> Workshop:
-    """The same templates over tables of a few rows each, spread over the table, and a short list of comparisons."""
-    tables, templates = folder / "tables", folder / "templates"
-    shutil.copytree(FOLDER, tables)
-    for path in tables.glob("*.csv"):
-        lines = path.read_text(encoding="utf-8").splitlines()
-        if path.stem not in WHOLE and len(lines) > FEW + 1:
-            body = lines[1:]
-            kept = [body[round(at * (len(body) - 1) / (FEW - 1))] for at in range(FEW)]
-            path.write_text("\n".join([lines[0], *kept]) + "\n", encoding="utf-8")
-    shutil.copytree(ROOT / "templates", templates)
-    compare = templates / "sheets" / "compare.toml"
-    text = compare.read_text(encoding="utf-8")
-    assert text.count("rows = 250\n") == 1
-    compare.write_text(text.replace("rows = 250\n", "rows = 20\n"), encoding="utf-8")
-    return Workshop(templates, tables)
-
-
-def without_descriptions(book: Book, path: Path, out: Path) -> Path:
-    """A copy whose hidden sheet no longer describes each name: no formula reads that, and it is half of all cells."""
-    told: dict[Cell, Typed] = {
-        (sheet, address): None
-        for sheet, address in engines.cell_values(path)
-        if sheet == HIDDEN_TAB and engines.row_and_column(address)[1] <= HIDDEN_COLUMNS
-    }
-    return engines.type_into(path, out, told)
-
-
-@pytest.mark.parametrize("edition", ["inch", pytest.param("mm", marks=pytest.mark.thorough)])
-def test_the_formulas_package_agrees_over_a_sample(edition: str, tmp_path: Path) -> None:
-    """Comparisons typed in: the engine of `read` = formulas; where typing changes nothing, build value = formulas."""
-    shop = sampled(tmp_path)
-    book, _ = shop.compute(WORKBOOK, None, edition)
-    blank = tmp_path / "blank.xlsx"
-    blank.write_bytes(shop.build(WORKBOOK, None, edition))
-    listed = list(zip(book.fields["value_list.key"].values, book.fields["value_list.value"].values, strict=True))
-    chosen = []
-    for at, (key, value) in enumerate(random.Random(f"sample {edition}").sample(listed, 12)):
-        table, rest = str(key).split("|", 1)
-        row, _, column = rest.rpartition("|")
-        off = (0.0, 0.004, 10.0)[at % 3]
-        chosen.append(Comparison(table, row, column, float(str(value)) + off, "✗ differs" if off > 1 else "✓ agrees"))
-    chosen += [
-        Comparison("elbow", "7", "long_90", 9, "… not there"),
-        Comparison("elbow", "1/2", "long_90", None, "… not typed"),
-        Comparison("elbow", "1/2", "long_90", "nine", "… not typed"),
-    ]
-    typed = engines.type_into(blank, tmp_path / "typed.xlsx", typed_comparisons(book, chosen))
-    theirs = engines.recompute_with_formulas(without_descriptions(book, typed, tmp_path / "bare.xlsx"))
-    ours = engines.recompute_with_formualizer(typed)
-    assert not engines.error_values(ours)
-    assert engines.differences(ours, theirs) == []
-    stored = engines.cached_values(blank)
-    changed = {one.cell for one in engines.differences(stored, ours)}
-    left = {cell: value for cell, value in stored.items() if cell not in changed}
-    assert len(left) > 1000 and engines.differences(left, theirs) == []
-    verdicts = [theirs[place(book.fields["compare.verdict"], at)] for at in range(len(chosen))]
-    assert verdicts == [one.verdict for one in chosen]
-
-
-def test_the_sample_has_the_formulas_of_the_whole(edition: str, tmp_path: Path) -> None:
-    """Nothing but the number of rows is left out."""
-    whole, _ = computed(edition)
-    part = sampled(tmp_path).lay_out(WORKBOOK, None, edition)
-    assert {name: field.formula for name, field in part.fields.items()} == {
-        name: field.formula for name, field in whole.fields.items()
-    }
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_the_formulas_package_gives_the_same(edition: str, tmp_path: Path) -> None:
+    """A sample of every column, with comparisons typed in, and all that is said of these."""
+    book, _ = computed(edition)
+    chosen = comparisons(edition)
+    path = engines.type_into(saved(edition, tmp_path), tmp_path / "typed.xlsx", typed_comparisons(book, chosen))
+    asked = CellByCell(path, standing(path))
+    assert not engines.error_values(asked.given)
+    verdicts = [place(book.fields["compare.verdict"], at) for at in range(len(chosen))]
+    kept = {*sample(asked.formulas, asked.given, 7, rows=8), *verdicts}
+    found = asked.recompute(kept)
+    assert engines.differences({cell: asked.given[cell] for cell in kept}, found) == []
+    assert [found[cell] for cell in verdicts] == [one.verdict for one in chosen]
 
 
 # -- drop-downs --------------------------------------------------------------------------------------------------------

@@ -12,7 +12,6 @@ from gauges import clock_text, fine, hours_of
 from joinery import (
     CLOCK,
     EDITIONS,
-    NASTY,
     NO_RULE,
     OPEN,
     OUTSIDE,
@@ -21,10 +20,9 @@ from joinery import (
     disagreements,
     row_of,
     typed,
-    unit,
     wrong_cells,
 )
-from live import Live, Value
+from live import NASTY, Live, Value, one_inch
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
@@ -114,8 +112,8 @@ def test_the_order(edition: str) -> None:
     for typed_number, used in ((1.0, 2), (0.0, 2), (2.4, 2), (7.6, 8), (40.0, 12), (-3.0, 2), ("five", 4), (1e300, 12)):
         opened.put_all({("tack_practice.own_number", 2): typed_number})
         assert opened.value("tacks.many", row) == used
-    opened.put_all({("tack_practice.own_number", 2): None, ("tack_practice.own_length", 2): 0.6 * unit(edition)})
-    assert opened.value("tacks.long", row) == pytest.approx(0.6 * unit(edition))
+    opened.put_all({("tack_practice.own_number", 2): None, ("tack_practice.own_length", 2): 0.6 * one_inch(edition)})
+    assert opened.value("tacks.long", row) == pytest.approx(0.6 * one_inch(edition))
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -125,7 +123,8 @@ def test_the_first_tack_goes_where_the_gap_is_widest(edition: str) -> None:
     for degrees in range(0, 360, 15):
         turn = math.radians(degrees)
         gaps = {
-            name: GAP[edition] + 0.015 * unit(edition) * math.cos(math.radians(at) - turn) for name, at in CLOCK.items()
+            name: GAP[edition] + 0.015 * one_inch(edition) * math.cos(math.radians(at) - turn)
+            for name, at in CLOCK.items()
         }
         opened.put_all(type_gaps(opened, row, gaps))
         assert opened.value("tacks.hour_1", row) == degrees / 15
@@ -208,7 +207,7 @@ def place_after(many: int, hours: list[int], made: int) -> int | None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_a_ring_drawn_in(edition: str) -> None:
     """Random gaps in every size: due after each tack, at each tack, and drawn in at most, against a ring in space."""
-    opened, chance, one = cleared(edition), random.Random(5), unit(edition)
+    opened, chance, one = cleared(edition), random.Random(5), one_inch(edition)
     count = len(butts(opened))
     for _ in range(4):
         every = [{name: chance.uniform(0.02, 0.3) * one for name in CLOCK} for _ in range(count)]
@@ -243,7 +242,7 @@ def test_a_ring_drawn_in(edition: str) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_the_pull_that_was_read(edition: str) -> None:
     """Readings after the second tack of a ring drawn by a known pull give that pull back."""
-    opened, chance, one = cleared(edition), random.Random(8), unit(edition)
+    opened, chance, one = cleared(edition), random.Random(8), one_inch(edition)
     state: dict[tuple[str, int], Value] = {}
     known: dict[int, float] = {}
     for row in range(len(butts(opened))):
@@ -268,7 +267,7 @@ def test_the_pull_that_was_read(edition: str) -> None:
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_limits(edition: str) -> None:
     """Gaps at, just under and just over the smallest and the largest; drawn in against the procedure's most."""
-    opened, one = cleared(edition), unit(edition)
+    opened, one = cleared(edition), one_inch(edition)
     row = row_of(opened, "tacks.size", "6")
     hair = 1e-4 * one
     base = type_gaps(opened, row, even(edition))
@@ -309,7 +308,7 @@ def test_partial_readings(edition: str, missing: int) -> None:
         assert opened.value("tacks.verdict", row) == (WITHIN if set(asked) <= set(there) else OPEN)
         assert opened.value("tacks.action", row)
         if there:
-            opened.put_all({(f"tacks.{there[-1]}", row): 0.5 * unit(edition)})
+            opened.put_all({(f"tacks.{there[-1]}", row): 0.5 * one_inch(edition)})
             assert opened.value("tacks.verdict", row) == OUTSIDE and opened.value("tacks.action", row)
     assert wrong_cells(opened, SPACES) == []
 
@@ -461,7 +460,7 @@ def test_slips_of_the_keys(edition: str) -> None:
 
 def half_filled(opened: Live, edition: str) -> dict[tuple[str, int], Value]:
     """Bores, Bevel, Tacks and Fit-up with readings that may be, some slips and some blanks."""
-    chance, one = random.Random(12), unit(edition)
+    chance, one = random.Random(12), one_inch(edition)
     labels = [label for label in opened.column("joints.label") if label]
     usual = {
         "od": 6.6,

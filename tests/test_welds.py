@@ -10,7 +10,7 @@ import gauges
 import handover
 import pytest
 from handover import EDITIONS, OPEN, OUTSIDE, WITHIN
-from live import Live, Value
+from live import NASTY, Live, Value, one_inch
 from test_dimensions import SEED, loose_pipes, shop_job
 
 DAY = 45000.0
@@ -143,7 +143,7 @@ def test_what_is_open(shop: Live, more: Mapping[str, Value], said: str) -> None:
 
 
 def test_a_fit_up_that_is_outside_is_told(shop: Live) -> None:
-    shop.put_all({("joints.gap_12", 0): handover.unit(shop.edition)})
+    shop.put_all({("joints.gap_12", 0): one_inch(shop.edition)})
     told = put(shop, {"accepted_by": "A.E.", "accepted_on": DAY})
     assert told["action"] == "Accepted although Fit-up shows ✗: see there."
     assert put(shop, COMPLETE)["action"] == "Welded although Fit-up shows ✗: see there."
@@ -276,10 +276,10 @@ def test_no_error_value_whatever_is_typed() -> None:
         book = handover.cleared(text, "mm")
         for _ in range(4):
             state: dict[tuple[str, int], Value] = {
-                (f"welds.{name}", rng.randrange(12)): rng.choice(handover.NASTY) for name in BOXES for _ in range(3)
+                (f"welds.{name}", rng.randrange(12)): rng.choice(NASTY) for name in BOXES for _ in range(3)
             }
-            state |= {(f"joints.gap_{at}", 0): rng.choice(handover.NASTY) for at in (12, 3)}
-            state["welds.code_edition", 0] = rng.choice(handover.NASTY)
+            state |= {(f"joints.gap_{at}", 0): rng.choice(NASTY) for at in (12, 3)}
+            state["welds.code_edition", 0] = rng.choice(NASTY)
             state["details.make_up", rng.randrange(5)] = rng.choice(("yes", "x", None))
             book.put_all(state)
             assert handover.errors(book) == [], state

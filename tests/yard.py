@@ -6,35 +6,22 @@ the workbook tries a hundred flanges and joints at once.
 
 from __future__ import annotations
 
-import shutil
-import tempfile
 from collections.abc import Iterable, Mapping
 from functools import cache
-from pathlib import Path
 from typing import Any
 
-from live import WORKBOOK, Live, Place, Value
-from routes import job_text, toml
-from walk import TABLES as REFERENCE
+from live import Live, Place, Value, some
+from routes import job_text
 from walk import Facts, _rows
 
-from workbook_builder.build import Workshop
-
-TEMPLATES = Path(__file__).resolve().parent.parent / "templates"
-SHEETS = [
+SHEETS = (
     "rules", "spools", "route", "details", "leg_more", "outlets",
     "items", "cutlist", "cut_steps", "ends", "fitup", "flanges", "faces",
     "drilled", "face_steps", "levels", "key", "tables_used",
-]  # fmt: skip
+)  # fmt: skip
 """What the sheets that are tried here rest on; the others would only take time."""
 
-MILLIMETRES = 25.4
 WAYS = (("east", 1.0), ("north", -1.0), ("up", 1.0), ("up", -1.0))
-
-
-def unit(edition: str) -> float:
-    """One inch in the edition's unit."""
-    return 1.0 if edition == "inch" else MILLIMETRES
 
 
 def wall_of(size: str) -> str:
@@ -65,18 +52,6 @@ def spools(units: str) -> list[dict[str, Any]]:
     return found
 
 
-@cache
-def few_sheets() -> Workshop:
-    """A workshop whose workbook has no other sheets."""
-    folder = Path(tempfile.mkdtemp(prefix="yard-")) / "templates"
-    shutil.copytree(TEMPLATES, folder)
-    path = folder / "workbooks" / f"{WORKBOOK}.toml"
-    lines = path.read_text(encoding="utf-8").splitlines()
-    kept = [line for line in lines if not line.startswith(("sheets = ", "headline = "))]
-    path.write_text("\n".join([*kept, f"sheets = {toml(SHEETS)}"]) + "\n", encoding="utf-8")
-    return Workshop(folder, REFERENCE)
-
-
 class Yard(Live):
     """A workbook that knows where somebody typed.
 
@@ -87,7 +62,7 @@ class Yard(Live):
 
     def __init__(self, text: str | None, edition: str) -> None:
         self.touched: set[Place] = set()
-        super().__init__(text, edition, few_sheets())
+        super().__init__(text, edition, some(SHEETS))
 
     def put(self, name: str, value: Value, row: int = 0) -> None:
         """Type a value; None clears the cell."""
@@ -150,7 +125,3 @@ def fill(live: Yard, table: str, rows: Iterable[Mapping[str, Value]]) -> None:
         for column, value in row.items():
             live.put(f"{table}.{column}", value, at)
     live.calculate()
-
-
-NASTY: tuple[Value, ...] = (0.0, -0.0, -1.0, 1e-300, -1e-12, 1e12, -1e12, 1e300, -1e300, "abc", "1/16", "", "12", 0.05)
-"""What a cell may hold by a slip of the keys."""
