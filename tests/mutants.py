@@ -6,6 +6,9 @@ held against the same independent oracles that the tests use (`scenes.py`), agai
 sheet, and against the rule that no cell may hold an error value. What nobody notices is a survivor; those that are
 known are explained in `mutants_survivors.md`.
 
+Sheets that have no oracle there are played through by test modules of their own: these tests are run on the changed
+workbook (`plays.py`).
+
 A change that the builder itself refuses (dimensions, circles, names) is no mutant: it could never be built. Nor is one
 that builds the same cells, such as another name in a place that a macro does not use.
 
@@ -27,11 +30,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cache, cached_property, partial
 from pathlib import Path
 from typing import Any, Literal
 
 import msgspec
+import plays
+import test_route
 from live import Live, Wrong, some
 from scenes import Case, Scene, scenes
 
@@ -49,7 +54,7 @@ SHEETS = (
     "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
     "material", "checks",
 )  # fmt: skip
-"""Sheets whose formulas are changed; the oracles of the others stand in their own tests."""
+"""Sheets whose formulas are changed in scenes; those of `plays.SHEETS` are changed under their own tests."""
 
 WANTED = 95.0
 """Per cent that must be noticed of the mutants that are not explained as equal."""
@@ -474,6 +479,25 @@ def changed_macro(mutant: Mutant, book: Live) -> Iterator[None]:
         macros[name] = before
 
 
+def trees_of(book: Live) -> Nodes:
+    """Every tree of a workbook as it stands."""
+    found: Nodes = {one.field.name: one.node for one in book.proof.proven}
+    return found | {f"{made.name}@{at}": node for made, at, node in book.proof.single}
+
+
+def put_trees(book: Live, nodes: Mapping[str, Node]) -> None:
+    """Other trees in their cells; nothing is recomputed."""
+    for name, node in nodes.items():
+        name, _, at = name.partition("@")
+        made = book.book.fields[name]
+        pattern = book.renderer.pattern(Proven(made, node))
+        if at:
+            row = made.row + int(at)
+            book.engine.set_formula(made.tab, row + 1, made.column + 1, pattern.at(row))
+        else:
+            book.put_formulas(made, [pattern.at(row) for row in range(made.row, made.row + made.rows)])
+
+
 class Stage:
     """A case of a scene opened: a workbook typed into, what it gives unchanged, and the formulas as they were.
 
@@ -492,8 +516,7 @@ class Stage:
         self.name = f"{scene}, {case.name}"
         self.book, self.case, self.whole = book, case, whole
         proof = book.proof
-        self.trees = {one.field.name: one.node for one in proof.proven}
-        self.singles = {f"{made.name}@{at}": (made, at, node) for made, at, node in proof.single}
+        self.trees = trees_of(book)
         if not case.own:
             book.put_all(case.typed)
         self.values = book.values()
@@ -516,7 +539,7 @@ class Stage:
 
     def differs(self, name: str, node: Node) -> bool:
         """Whether a tree is another than the one that stands there."""
-        return node != (self.singles[name][2] if "@" in name else self.trees[name])
+        return node != self.trees[name]
 
     def put(self, nodes: Nodes) -> None:
         """Other trees in their cells; nothing is recomputed.
@@ -524,16 +547,7 @@ class Stage:
         Raises:
             Refused: a worked example could not be written with them.
         """
-        renderer = self.book.renderer
-        for name, node in nodes.items():
-            if "@" in name:
-                made, at, _ = self.singles[name]
-                text = renderer.pattern(Proven(made, node)).at(made.row + at)
-                self.book.engine.set_formula(made.tab, made.row + at + 1, made.column + 1, text)
-                continue
-            made = self.book.book.fields[name]
-            pattern = renderer.pattern(Proven(made, node))
-            self.book.put_formulas(made, [pattern.at(row) for row in range(made.row, made.row + made.rows)])
+        put_trees(self.book, nodes)
         if self.found is not None and self.copied & nodes.keys():
             self._put_examples(nodes)
 
@@ -550,9 +564,7 @@ class Stage:
 
     def clear(self, nodes: Nodes) -> None:
         """The trees as they were."""
-        old = {name: self.trees[name] for name in nodes if "@" not in name}
-        old |= {name: self.singles[name][2] for name in nodes if "@" in name}
-        self.put(old)
+        self.put({name: self.trees[name] for name in nodes})
 
     @cached_property
     def moved(self) -> set[str]:
@@ -713,6 +725,59 @@ class Trial:
         return "" if built else None
 
 
+class Played:
+    """Tries mutants of sheets that a test module plays through.
+
+    Args:
+        part: mutants of such sheets, all played by one module.
+    """
+
+    def __init__(self, part: Sequence[Mutant]) -> None:
+        self.part = part
+        self.outcomes: list[Outcome] = []
+        self.books = plays.Books(put_trees, lambda book, nodes: {name: trees_of(book)[name] for name in nodes})
+        self.uses: dict[int, Uses] = {}
+
+    def results(self) -> list[Outcome]:
+        """What notices each of them."""
+        plays.play(plays.module_of(self.part[0].owner.sheet), self.books, self._ask)
+        return self.outcomes
+
+    def _ask(self, play: plays.Play) -> None:
+        best: dict[str, list[Any]] = defaultdict(list)
+        for mutant in self.part:
+            first = best[mutant.owner.name]
+            try:
+                found = play.noticed(partial(self._nodes, mutant), self._reached(mutant), first)
+            except Refused:
+                found = None
+            self.outcomes.append((mutant, None if found is None else found[0]))
+            if found is not None and found[1] is not None:
+                if found[1] in first:
+                    first.remove(found[1])
+                first.insert(0, found[1])
+
+    def _nodes(self, mutant: Mutant, book: Live) -> Nodes:
+        if book.edition not in mutant.owner.editions or not self._has(mutant, book):
+            return {}
+        uses = self.uses.setdefault(id(book.proof), Uses(book))
+        nodes = changed_nodes(mutant, book, uses)
+        return nodes | changed_singles(mutant, book, uses) if mutant.owner.kind in ("instead", "macro") else nodes
+
+    def _reached(self, mutant: Mutant) -> frozenset[str]:
+        """Names whose values the change may reach in any of the workbooks."""
+        found: set[str] = set()
+        for book in self.books.open:
+            for name in self._nodes(mutant, book):
+                found |= followers(book, name.partition("@")[0])
+        return frozenset(found)
+
+    @staticmethod
+    def _has(mutant: Mutant, book: Live) -> bool:
+        owner = mutant.owner
+        return owner.name in (book.book.macros if owner.kind == "macro" else book.book.fields)
+
+
 Outcome = tuple[Mutant, str | None]
 """A mutant and what noticed it: "" nothing did, None it could not be built."""
 
@@ -727,16 +792,23 @@ def _trial() -> Trial:
 
 
 def _try(part: Sequence[Mutant]) -> list[Outcome]:
+    if part[0].owner.sheet in plays.SHEETS:
+        return Played(part).results()
     trial = _trial()
     return [(mutant, trial.result(mutant)) for mutant in part]
 
 
 def population(sheets: Sequence[str], every: int) -> list[Mutant]:
     """The mutants of these sheets, or every so many of them."""
-    trial = _trial()
-    names = Namer({edition: trial.book(edition) for edition in EDITIONS})
+    names = Namer({edition: whole(edition) for edition in EDITIONS})
     found = [mutant for owner in owners(sheets) for mutant in mutants(owner, names)]
     return found[::every]
+
+
+@cache
+def whole(edition: str) -> Live:
+    """The workbook with all its sheets, where names are looked up."""
+    return Live(test_route.text_of(0, edition), edition)
 
 
 def explained() -> set[str]:
@@ -747,13 +819,17 @@ def explained() -> set[str]:
 
 
 def parts(every: Sequence[Mutant], size: int) -> list[list[Mutant]]:
-    """Mutants in portions, those of one formula together."""
+    """Mutants in portions: those of one formula together, and those that one test module plays."""
+    played: dict[str, list[Mutant]] = defaultdict(list)
     found: list[list[Mutant]] = [[]]
     for mutant in every:
-        if len(found[-1]) >= size and found[-1][-1].owner != mutant.owner:
-            found.append([])
-        found[-1].append(mutant)
-    return [part for part in found if part]
+        if mutant.owner.sheet in plays.SHEETS:
+            played[plays.module_of(mutant.owner.sheet)].append(mutant)
+        elif len(found[-1]) >= size and found[-1][-1].owner != mutant.owner:
+            found.append([mutant])
+        else:
+            found[-1].append(mutant)
+    return [part for part in (*played.values(), *found) if part]
 
 
 def tried(portions: Sequence[Sequence[Mutant]], workers: int) -> list[Outcome]:
@@ -787,7 +863,9 @@ def tried(portions: Sequence[Sequence[Mutant]], workers: int) -> list[Outcome]:
 def main(words: Sequence[str]) -> int:
     """Try the mutants, print the score."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n\n")[0])
-    parser.add_argument("sheets", nargs="*", default=[*SHEETS, "macros"], help="sheets whose formulas are changed")
+    parser.add_argument(
+        "sheets", nargs="*", default=[*SHEETS, *plays.SHEETS, "macros"], help="sheets whose formulas are changed"
+    )
     parser.add_argument("--every", type=int, default=1, help="try every so many mutants only")
     parser.add_argument("--workers", type=int, default=2, help="processes")
     parser.add_argument("--list", action="store_true", help="print what notices each mutant")

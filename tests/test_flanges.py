@@ -257,9 +257,10 @@ def test_a_hole_too_many_between_the_pins_and_both_one_hole_along(edition: str) 
         assert verdicts[index] == OUTSIDE
         half = f"{steps(180 / row['n'], 0.1) / 10:g}"
         rim = fine(math.radians(180 / row["n"]) * row["od"] / 2, edition)
+        way = "clockwise" if live.value("flanges.error", index) > 0 else "counter-clockwise"
         assert actions[index] == (
             f"Half a hole ({half}°) out: check the pins. If they are right, the flange is on centre instead of "
-            f"straddling: turn {rim} at the rim."
+            f"straddling: turn it {way} by {rim} at the rim."
         )
     # right flange, both pins one hole along: reads 360/n
     readings = [Bolted(row, 0.0).read(1, "degrees", 1, 1) if row["n"] > 4 else blank for row in facts(edition)]
@@ -285,11 +286,30 @@ def test_half_a_hole_out_is_said_for_what_was_wanted(edition: str) -> None:
         ],
     )
     actions = live.column("flanges.action")
-    assert "the flange straddles instead of being on centre: turn " in actions[0]
-    assert "the flange stands half a hole from the angle: turn " in actions[1]
-    # on centre with two apart reads level
-    fill(live, "flanges", [{"wanted": "on centre", "level_degrees": 0.0}])
-    assert live.value("flanges.action") == "True." and live.value("flanges.pair") == 2
+    assert "the flange straddles instead of being on centre: turn it " in actions[0]
+    assert "the flange stands half a hole from the angle: turn it " in actions[1]
+    # on centre with two apart reads level, with one apart half a hole either way; nothing is along there
+    for apart, level in ((None, 0.0), (1.0, half), (1.0, -half)):
+        fill(live, "flanges", [{"wanted": "on centre", "level_degrees": level, "apart": apart}])
+        assert live.value("flanges.action") == "True." and live.value("flanges.pair") == (apart or 2)
+    fill(live, "flanges", [{"wanted": "on centre", "level_degrees": 3 * half, "apart": 1.0}])
+    assert live.value("flanges.action").endswith("the pins are 1 hole along, that is right. True.")
+    # straddling with two apart reads half a hole either way
+    for level in (half, -half):
+        fill(live, "flanges", [{"level_degrees": level, "apart": 2.0}])
+        assert live.value("flanges.action") == "True."
+
+
+@pytest.mark.parametrize("out", [1, -1])
+def test_a_flange_nearly_half_a_hole_out_is_turned_the_way_that_helps(out: int) -> None:
+    live, row = yard("inch"), facts("inch")[0]
+    error = out * 0.43 * 360 / row["n"]
+    fill(live, "flanges", [Bolted(row, error).read(1, "degrees", 1)])
+    said = live.value("flanges.action")
+    back = -1 if "turn it clockwise by" in said else 1
+    assert said.startswith("Half a hole") and live.value("flanges.verdict") == OUTSIDE
+    fill(live, "flanges", [Bolted(row, error + back * abs(live.value("flanges.error"))).read(1, "degrees", 1)])
+    assert live.value("flanges.action") == "True."
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -321,6 +341,58 @@ def test_an_angle_to_another_flange(edition: str) -> None:
         assert line["target"] == pytest.approx(reduced(line["target_full"], line["hole_turn"]), abs=1e-9)
         assert line["target_holes"] == pytest.approx((line["target_full"] - line["target"]) / line["hole_turn"])
         assert line["wanted_said"].startswith(f"Wanted {round(line['target_full'], 1):g}°")
+
+
+BENT = """
+schema = 1
+[job]
+name = "n"
+number = "1"
+units = "inch"
+[[spool]]
+mark = "U"
+size = "6"
+schedule = "STD"
+class = 150
+start = "weld_neck_flange"
+[[spool.leg]]
+FIRST
+end = "elbow"
+[[spool.leg]]
+SECOND
+end = "elbow"
+[[spool.leg]]
+THIRD
+end = "weld_neck_flange"
+"""
+
+
+@pytest.mark.parametrize(
+    "legs",
+    [
+        ("east = 40", "up = 30", "east = -40"),  # both faces look west
+        ("east = 40", "north = 30", "east = -40"),
+        ("east = 40", "up = 30", "east = 40"),  # they look opposite ways
+        ("up = 40", "north = 30", "up = -40"),
+    ],
+)
+def test_flanges_on_parallel_pipes_are_turned_about_one_axis(legs: tuple[str, str, str]) -> None:
+    """Bolts of both flanges turned in space by the same turn about the same line: at 0° to one another."""
+    live = opened(BENT.replace("FIRST", legs[0]).replace("SECOND", legs[1]).replace("THIRD", legs[2]), "inch")
+    axis = {"east": np.array([1.0, 0, 0]), "up": np.array([0.0, 0, 1])}[legs[0].split()[0]]
+    turn = turn_about(axis, 1.0)
+    rows: list[dict[str, Value]] = []
+    for leg, last in ((legs[0], False), (legs[2], True)):
+        way = axis * (1 if "-" not in leg else -1)
+        twelve = np.array([0.0, 0, 1]) if abs(axis[0]) else np.array([0.0, 1, 0])
+        right = np.cross(-way if last else way, twelve)  # of somebody who faces it
+        # a pin to the right and one to the left, turned with the flange: + where the right-hand one stands high
+        high = float((turn @ right) @ twelve) - float((turn @ -right) @ twelve)
+        rows.append({"level_degrees": math.degrees(math.asin(high / 2))})
+    rows[1] |= {"wanted": "angle", "wanted_angle": 0.0, "against": live.value("flanges.label", 0)}
+    fill(live, "flanges", rows)
+    assert live.value("flanges.error", 1) == pytest.approx(0.0, abs=1e-9)
+    assert abs(live.value("flanges.error", 0)) == pytest.approx(1.0)
 
 
 def test_whole_holes_and_the_remainder_are_said() -> None:

@@ -10,10 +10,12 @@ from typing import Any
 import numpy as np
 import pytest
 from gauges import across, clock_text, fine, hours_of, steps
+from handover import walked
 from live import NASTY, Value
 from numpy.typing import NDArray
+from routes import job_text
 from test_flanges import FACE_LEAST, FACE_SLOPE, OPEN, OUTSIDE, WITHIN, random_state
-from yard import clear, facts, fill, opened, typed_columns, yard
+from yard import clear, facts, fill, opened, spools, typed_columns, yard
 
 Vector = NDArray[np.float64]
 
@@ -102,6 +104,18 @@ def limit_of(row: dict[str, Any], edition: str) -> float:
     return max(FACE_SLOPE[edition] * float(row["pipe_od"]), FACE_LEAST[edition])
 
 
+def second_length(row: dict[str, Any], edition: str) -> float:
+    """How far the second part reaches from the joint: the flange at the end to its face, else the pipe."""
+    mark = row["spool"]["mark"]
+    (leg,) = next(
+        spool for spool in walked(job_text(spools(edition), edition), edition).spools if spool.mark == mark
+    ).legs
+    if row["last"]:
+        return leg.at_end.takeout or 0.0
+    (piece,) = leg.pieces
+    return piece.cut_length or 0.0
+
+
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_leaning_parts_give_back_their_lean(edition: str) -> None:
     rng = random.Random(21)
@@ -129,8 +143,8 @@ def test_leaning_parts_give_back_their_lean(edition: str) -> None:
             limit = limit_of(row, edition)
             tilt = math.tan(math.radians(line["error"])) * row["pipe_od"]
             assert line["verdict"] == (WITHIN if tilt <= limit else OUTSIDE)
-            # the far end of the piece goes off by so much
-            off = line["far_length"] * math.sin(math.radians(lean))
+            # the far end of the second part goes off by so much
+            off = second_length(row, edition) * math.sin(math.radians(lean))
             assert line["far_end"] == pytest.approx(off, rel=3e-3, abs=1e-2)
             if row["kind"] != "weld_neck_flange":
                 assert line["gap_change"] is None
@@ -202,6 +216,42 @@ def test_the_unit_above_the_table_holds_where_a_row_is_silent(edition: str) -> N
     assert live.value("levels.unit_used") == "degrees"
 
 
+THREADED = """
+schema = 1
+[job]
+name = "n"
+number = "1"
+units = "inch"
+[[spool]]
+mark = "T"
+size = "1"
+schedule = "80"
+joint = "threaded"
+fitting_class = 3000
+start = "plain"
+[[spool.leg]]
+east = 20
+end = "elbow"
+[[spool.leg]]
+up = 20
+end = "plain"
+"""
+
+
+def test_no_tack_draws_a_threaded_joint_in() -> None:
+    live = opened(THREADED, "inch")
+    at = live.column("joints.kind").index("threaded")
+    fill(
+        live,
+        "levels",
+        [{}] * at + [dict[str, Value](clean="yes", first_12=0.0, second_12=3.0, first_3=0.0, second_3=0.0)],
+    )
+    assert live.value("levels.verdict", at) == OUTSIDE
+    assert live.value("levels.action", at).endswith(
+        "Threaded: no tack draws it in. Look for a crooked thread or a bent fitting."
+    )
+
+
 FALLING = """
 schema = 1
 [job]
@@ -263,7 +313,8 @@ FIRST = "First: wipe the magnet, scrape paint and spatter off, turn the level en
 def test_every_sentence_is_reached() -> None:
     live = yard("inch")
     rows = facts("inch")
-    kinds = [(row["kind"], row["upright"]) if row["pipe_od"] > 3 else None for row in rows]
+    # the second part is a pipe there
+    kinds = [(row["kind"], row["upright"]) if row["pipe_od"] > 3 and not row["last"] else None for row in rows]
     butt, upright = kinds.index(("weld_neck_flange", False)), kinds.index(("weld_neck_flange", True))
     fillet = kinds.index(("slip_on_flange", False))
     gap, far = (
