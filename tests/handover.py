@@ -132,32 +132,42 @@ def leaf(leg: Leg) -> bool:
     return len(leg.end_node.arms) == 1
 
 
-def longer(walk: Walk, leg: Leg, at_end: bool) -> float:
-    """By how much a loose end leaves the shop longer than it is drawn: trim, less the share of a field gap."""
+def loose(leg: Leg, at_end: bool) -> bool:
+    """Whether a leg has a loose end there."""
     end = leg.at_end if at_end else leg.at_start
     if end.kind not in (*LOOSE, "weld"):
-        return 0.0
-    if at_end and not leaf(leg):
-        return 0.0
-    if not at_end and (not leg.node.first or leg.node.arms[0].leg is not leg):
-        return 0.0
-    said = leg.said.get("trim", 0) if at_end else leg.node.said.get("start_trim", 0)
-    return walk.length(said) - end.gaps * walk.rules["root_gap"]
+        return False
+    return leaf(leg) if at_end else leg.node.first and leg.node.arms[0].leg is leg
 
 
-def tip(walk: Walk, leg: Leg) -> Vector:
-    """Where the end of a leg is as it leaves the shop."""
-    found: Vector = leg.end + longer(walk, leg, True) * leg.way
+def trim(walk: Walk, leg: Leg, at_end: bool) -> float:
+    """Trim left on a loose end."""
+    if not loose(leg, at_end):
+        return 0.0
+    return walk.length(leg.said.get("trim", 0) if at_end else leg.node.said.get("start_trim", 0))
+
+
+def longer(walk: Walk, leg: Leg, at_end: bool, trim_on: bool = True) -> float:
+    """By how much a loose end leaves the shop longer than it is drawn: trim, less the share of a field gap."""
+    if not loose(leg, at_end):
+        return 0.0
+    end = leg.at_end if at_end else leg.at_start
+    return (trim(walk, leg, at_end) if trim_on else 0.0) - end.gaps * walk.rules["root_gap"]
+
+
+def tip(walk: Walk, leg: Leg, trim_on: bool = True) -> Vector:
+    """Where the end of a leg is as it leaves the shop, or once its trim is cut off."""
+    found: Vector = leg.end + longer(walk, leg, True, trim_on) * leg.way
     return found
 
 
-def origin(walk: Walk, leg: Leg) -> Vector:
+def origin(walk: Walk, leg: Leg, trim_on: bool = True) -> Vector:
     """Where the open end of a chain is measured from."""
     other = datum(leg)
     if other is not None:
-        return tip(walk, other)
+        return tip(walk, other, trim_on)
     root = chain(leg)[0]
-    found: Vector = -longer(walk, root, False) * root.way
+    found: Vector = -longer(walk, root, False, trim_on) * root.way
     return found
 
 
@@ -166,11 +176,12 @@ def origin(walk: Walk, leg: Leg) -> Vector:
 
 @dataclass
 class Dimension:
-    """A drawing dimension: of which leg, what of it, its size with the sign, and which way that is."""
+    """A drawing dimension: of which leg, what of it, its size with the sign, and its size once trim is cut off."""
 
     leg: Leg
     what: str
     signed: float
+    cut_back: float
 
     @property
     def size(self) -> float:
@@ -183,12 +194,13 @@ def dimensions_of(walk: Walk) -> list[Dimension]:
     found: list[Dimension] = []
     for leg in walk.legs:
         own = leg.length + longer(walk, leg, True) + longer(walk, leg, False)
-        found.append(Dimension(leg, "leg", own))
+        found.append(Dimension(leg, "leg", own, abs(own - trim(walk, leg, True) - trim(walk, leg, False))))
         along_an_axis = max(abs(leg.way)) > 1 - 1e-6
         if leaf(leg) and not (leg.node.first and datum(leg) is None and along_an_axis):
             apart = tip(walk, leg) - origin(walk, leg)
-            found += [Dimension(leg, word, float(apart[at])) for at, word in enumerate(AXES)]
-            found.append(Dimension(leg, "straight", float(np.linalg.norm(apart))))
+            bare = tip(walk, leg, False) - origin(walk, leg, False)
+            found += [Dimension(leg, word, float(apart[at]), abs(float(bare[at]))) for at, word in enumerate(AXES)]
+            found.append(Dimension(leg, "straight", float(np.linalg.norm(apart)), float(np.linalg.norm(bare))))
     return found
 
 

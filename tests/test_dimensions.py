@@ -87,12 +87,14 @@ def test_every_dimension_of_random_spools(edition: str) -> None:
     walk = handover.walked(text, edition)
     book = handover.cleared(text, edition)
     wanted = handover.dimensions_of(walk)
-    found = book.rows("dimensions", ["spool", "leg", "what", "drawing", "dimension"])
+    found = book.rows("dimensions", ["spool", "leg", "what", "drawing", "dimension", "cut_back"])
     assert [row["spool"] is not None for row in found].count(True) == len(wanted) == book.value("dimensions.total")
     kinds = set()
     for row, dimension in zip(found, wanted, strict=False):
         assert (row["spool"], row["leg"], row["what"]) == (dimension.leg.spool, dimension.leg.name, dimension.what)
         assert row["drawing"] == pytest.approx(dimension.size, abs=1e-9 * max(1.0, dimension.size))
+        assert row["cut_back"] == pytest.approx(dimension.cut_back, abs=1e-9 * max(1.0, dimension.size))
+        assert row["dimension"].endswith(", trim left on") == (abs(dimension.cut_back - dimension.size) > 1e-9)
         if dimension.what in AXES:
             words = handover.WORDS[AXES.index(dimension.what)]
             said = words[0] if dimension.signed < -1e-9 else words[1]
@@ -211,17 +213,44 @@ def test_fitting_to_fitting_adds_the_fittings(shop: Live) -> None:
 def test_at_just_under_and_just_over_each_limit(shop: Live, sign: int) -> None:
     near = 1e-6 * one_inch(shop.edition)
     count = int(shop.value("dimensions.total"))
-    rows = shop.rows("dimensions", ["drawing", "tolerance"])[:count]
+    rows = shop.rows("dimensions", ["drawing", "tolerance", "cut_back"])[:count]
+    side = max if sign > 0 else min
     for off, wanted in ((0.0, WITHIN), (-near, WITHIN), (near, OUTSIDE)):
         shop.put_all(
             {
-                ("dimensions.as_built", at): row["drawing"] + sign * (row["tolerance"] + off)
+                ("dimensions.as_built", at): side(row["drawing"], row["cut_back"]) + sign * (row["tolerance"] + off)
                 for at, row in enumerate(rows)
             }
         )
         assert set(shop.column("dimensions.verdict")[:count]) == {wanted}
     told = f"0 ✓, {count} ✗, 0 …"
     assert shop.value("dimensions.told") == told
+
+
+def test_trim_may_be_left_on_or_cut_off(shop: Live) -> None:
+    """Whatever is left of it, the pipe is there; what is not there any more is short."""
+    inch, at = one_inch(shop.edition), row_of(shop, "S3", "L1", "leg")
+    row = shop.row("dimensions", at)
+    tolerance, drawn = row["tolerance"], row["drawing"] - 6 * inch
+    assert row["cut_back"] == pytest.approx(drawn)
+    for as_built, left in ((row["drawing"], 6), (drawn + 2 * inch, 2), (drawn, 0), (drawn - tolerance, 0)):
+        shop.put_all({("dimensions.as_built", at): as_built})
+        assert shop.value("dimensions.verdict", at) == WITHIN
+        told = gauges.fine(left * inch, shop.edition) if left else "none"
+        assert shop.value("dimensions.action", at).endswith(f"Trim left: {told}.")
+    shop.put_all({("dimensions.as_built", at): drawn - tolerance - inch})
+    assert shop.value("dimensions.verdict", at) == OUTSIDE
+    assert shop.value("dimensions.off", at) == pytest.approx(-tolerance - inch)
+    assert shop.value("dimensions.action", at).endswith("no pipe left there: re-cut the piece.")
+
+
+def test_a_minus_is_explained_and_a_hair_over_is_no_nought(shop: Live) -> None:
+    at = row_of(shop, "S1", "L1", "leg")
+    row = shop.row("dimensions", at)
+    shop.put_all({("dimensions.as_built", at): -row["drawing"]})
+    assert shop.value("dimensions.message", at).startswith("Minus says that it came out on the other side")
+    shop.put_all({("dimensions.as_built", at): row["drawing"] + row["tolerance"] * (1 + 1e-6)})
+    assert ", just over: " in shop.value("dimensions.action", at)
 
 
 def test_nothing_typed_is_not_yet_measured(shop: Live) -> None:
@@ -303,7 +332,8 @@ def test_a_spool_made_wrong_by_known_amounts(edition: str) -> None:
             if dimension.what in AXES:
                 measured = float(apart[AXES.index(dimension.what)]) * (-1 if dimension.signed < -1e-9 else 1)
         cells["dimensions.as_built", at] = measured
-        offs.append(measured - dimension.size)
+        near, far = sorted((dimension.size, dimension.cut_back))  # nothing is off while some of its trim is there
+        offs.append(measured - min(max(measured, near), far))
     book.put_all(cells)
     rows = book.rows("dimensions", ["off", "tolerance", "verdict"])[: len(wanted)]
     assert [row["off"] for row in rows] == pytest.approx(offs, abs=1e-7)
