@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 import pytest
 from gauges import fine, hours_of
-from joinery import EDITIONS, NO_RULE, OPEN, OUTSIDE, WITHIN, cleared, row_of, typed, wrong_cells
-from live import NASTY, Live, Value, one_inch
+from joinery import EDITIONS, NO_RULE, OPEN, OUTSIDE, SHEETS, WITHIN, cleared, row_of, typed, wrong_cells
+from live import NASTY, Live, Value, one_inch, some
 from numpy.typing import NDArray
 from walk import _rows
 
@@ -91,6 +91,11 @@ def steps(one: Tube, other: Tube) -> Array:
     """Hi-lo all round with the bores lined up, + second inside."""
     found: Array = one.inside(ROUND) - other.inside(ROUND)
     return found
+
+
+def diameters(*bores: float) -> dict[str, float]:
+    """Bores read across 12–6, 1:30–7:30, 3–9 and 4:30–10:30."""
+    return dict(zip((f"bore_{name}" for name in DIAMETERS), bores, strict=True))
 
 
 def best_turn(one: Tube, other: Tube) -> tuple[float, float, float]:
@@ -390,6 +395,10 @@ def test_what_is_said(edition: str) -> None:
     assert told(walls(oval), walls(across)) == f"Turn the pipe S1-L1 40° clockwise ({arc} {match}"
     assert told(walls(across), walls(oval)) == f"Turn the pipe S1-L1 40° counter-clockwise ({arc} {match}"
     assert told(walls(oval), walls(across), labels[2]) == f"Turn the pipe S1-L2 40° counter-clockwise ({arc} {match}"
+    # four diameters that no turn brings together
+    first = {**narrow, **diameters(6.2 * one, 6.06 * one, 6.16 * one, 6.06 * one)}
+    second = {**narrow, **diameters(6.06 * one, 6.06 * one, 6.02 * one, 6.06 * one)}
+    assert told(first, second) == "The ovals lie over one another already: round the bores out."
     bump = {**narrow, "bore_1_7": 6.2 * one, "bore_4_10": 6.2 * one}
     assert "at one place: round it out there." in told(bump, walls(true)) or "oval" in told(bump, walls(true))
     # a wide part that is oval itself
@@ -401,6 +410,44 @@ def test_what_is_said(edition: str) -> None:
     found = type_parts(opened, 0, labels[1], narrow, narrow)
     assert (found["verdict"], found["action"]) == (NO_RULE, "Rules first: the hi-lo limit is blank.")
     opened.reset()
+
+
+MADE_UP = """
+schema = 1
+[job]
+name = "n"
+number = "1"
+units = "inch"
+[[spool]]
+mark = "A"
+size = "6"
+schedule = "STD"
+class = 150
+start = "weld_neck_flange"
+[[spool.leg]]
+north = 1
+make_up = true
+end = "elbow"
+[[spool.leg]]
+up = 40
+end = "weld_neck_flange"
+"""
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_only_a_pipe_is_turned(edition: str) -> None:
+    """Ovals across one another on an elbow that is welded to a flange: nothing there can be turned."""
+    one, chance = one_inch(edition), random.Random(6)
+    made_up = Live(MADE_UP, edition, some(SHEETS))
+    label = next(label for label in made_up.column("joints.label") if label)
+    oval = Tube(6.0 * one, 0.24 * one, 0.0, 6.6 * one)
+    walls: dict[str, Value] = {f"wall_{name}": 0.3 * one for name in PLACES}
+    found = type_parts(made_up, 0, label, oval.read(chance) | walls, replace(oval, long_at=60.0).read(chance) | walls)
+    assert found["verdict"] == OUTSIDE
+    assert found["action"] == (
+        "Ovals 60° apart, and neither part can be turned (an elbow not at all, a flange by whole holes): "
+        "round the bores out."
+    )
 
 
 @pytest.mark.parametrize("edition", EDITIONS)

@@ -697,10 +697,12 @@ def test_the_faces_limit_and_its_sentences(edition: str) -> None:
             tilt, limit = fine(line["face_tilt"], edition), fine(line["limit"], edition)
             opposite = clock_text(across(hours))
             if verdict == OUTSIDE and row["kind"] == "weld_neck_flange":
-                assert line["action"] == (
-                    f"Forward at {clock_text(hours)} by {tilt} (limit {limit}): close the root gap there by "
-                    f"{fine(line['wedge'], edition)}, or open it at {opposite} by as much."
-                )
+                said = f"Forward at {clock_text(hours)} by {tilt} (limit {limit}): "
+                assert line["action"].startswith(said) and line["action"].endswith(".")
+                by = f"by {fine(line['wedge'], edition)}"
+                if line["wedge"] <= min(live.value("faces.room_close", at), live.value("faces.room_open", at)):
+                    told = f"close the root gap there {by}, or open it at {opposite} by as much."
+                    assert line["action"] == said + told
             elif verdict == OUTSIDE:
                 assert line["action"] == (
                     f"Forward at {clock_text(hours)} by {tilt} (limit {limit}): draw it back there, or forward at "
@@ -737,6 +739,52 @@ def test_the_faces_limit_and_its_sentences(edition: str) -> None:
     assert live.value("faces.verdict") == WITHIN
     assert "Not flat by" in live.value("faces.message", 1)
     assert live.value("faces.told") == f"2 ✓, 0 ✗, {len(rows) - 2} …"
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize(
+    ("closes", "opens", "tilts"),
+    [(2, 2, "close or open"), (2, 0.5, "close"), (0.5, 2, "open"), (0.6, 0.6, "both"), (0.3, 0.3, "neither")],
+)
+def test_a_wedge_stays_within_the_limits_of_the_gap(edition: str, closes: float, opens: float, tilts: str) -> None:
+    """Done as told, the gap is nowhere smaller or larger than Rules allow, and the face is true."""
+    live, rows, inch = yard(edition), facts(edition), one_inch(edition)
+    at = next(
+        index for index, row in enumerate(rows) if row["kind"] == "weld_neck_flange" and row["pipe_od"] > 6 * inch
+    )
+    marks = 10 * inch
+    slope = 3 * max(FACE_SLOPE[edition], FACE_LEAST[edition] / rows[at]["od"])
+    flat: dict[str, Value] = {"marks": marks} | {f"near_{n}": 4 * inch for n in CLOCKS}
+    flat |= {f"far_{name}": 4 * inch for name in CLOCKS}
+    flat |= {"far_12": 4 * inch + slope * marks, "far_6": 4 * inch - slope * marks}
+    blank: dict[str, Value] = {}
+    fill(live, "faces", [blank] * at + [flat])
+    rules = ("root_gap", "root_gap_min", "root_gap_max")
+    before = {name: live.value(f"rules.{name}") for name in rules}
+    wedge, forward = live.value("faces.wedge", at), clock_text(live.value("faces.face_at", at))
+    gap = 3 * inch
+    for name, value in zip(rules, (gap, gap - closes * wedge, gap + opens * wedge), strict=True):
+        live.put(f"rules.{name}", value)
+    live.calculate()
+    said = str(live.value("faces.action", at)).partition("): ")[2]
+    opposite = clock_text(across(live.value("faces.face_at", at)))
+    by = fine(wedge, edition)
+    assert forward in live.value("faces.action", at)
+    assert (
+        said
+        == {
+            "close or open": f"close the root gap there by {by}, or open it at {opposite} by as much.",
+            "close": f"close the root gap there by {by}.",
+            "open": f"open the root gap at {opposite} by {by}.",
+            "both": f"close the root gap there by {fine(0.6 * wedge, edition)} and open it at {opposite} by "
+            f"{fine(0.4 * wedge, edition)}.",
+            "neither": f"that is a wedge of {by} in the root gap, more than {fine(gap - closes * wedge, edition)} to "
+            f"{fine(gap + opens * wedge, edition)} give: dress the pipe's end square (Ends) and fit it again.",
+        }[tilts]
+    for name, value in before.items():
+        live.put(f"rules.{name}", value)
+    live.calculate()
+    )
 
 
 # -- slips of the keys, other programs ---------------------------------------------------------------------------------
