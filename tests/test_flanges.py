@@ -781,10 +781,10 @@ def test_a_wedge_stays_within_the_limits_of_the_gap(edition: str, closes: float,
             "neither": f"that is a wedge of {by} in the root gap, more than {fine(gap - closes * wedge, edition)} to "
             f"{fine(gap + opens * wedge, edition)} give: dress the pipe's end square (Ends) and fit it again.",
         }[tilts]
+    )
     for name, value in before.items():
         live.put(f"rules.{name}", value)
     live.calculate()
-    )
 
 
 # -- slips of the keys, other programs ---------------------------------------------------------------------------------
