@@ -212,6 +212,19 @@ def test_an_end_as_ground(edition: str) -> None:
     assert len(seen) >= 7
 
 
+@pytest.mark.parametrize(("read", "pipe"), [(52.5, True), (54.9, True), (50.1, True), (55.1, False), (48.0, False)])
+def test_an_angle_read_against_the_pipe_is_recognised(read: float, pipe: bool) -> None:
+    """37.5° across the end is 52.5° against the pipe."""
+    opened = cleared("inch")
+    row = row_of(opened, "bevels.piece", "S1-L1")
+    opened.put_all({("bevels.angle_read", row): read})
+    assert opened.value("bevels.verdict", row) == OUTSIDE
+    other = f"{90 - read:.1f}".removesuffix(".0")
+    said = f"read against the pipe instead of across its end? Then type {other}°. Else regrind it."
+    assert (said in opened.value("bevels.action", row)) == pipe
+    assert ("by " in opened.value("bevels.action", row)) and opened.value("bevels.action", row).strip().endswith("it.")
+
+
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_limits_of_the_bevel(edition: str) -> None:
     """At, just under and just over 37-1/2 ± 2-1/2° and the land ± 1/32 in (0.8 mm), read or seen elsewhere."""

@@ -65,6 +65,12 @@ SHAPE = ("legs", "spools", "details", "more", "outlets", "items", "connections")
 """Tables whose rows are the job's own entries."""
 
 
+TEXTS = (
+    "=1+1", "-x", "H 123", "@a", "12 o'clock", 'say "so"', " a blank before and after ", "two\nlines", "a\ttab",
+    "½″ ✓ Ø", "x" * 1400, "\"\n" * 700, " ",
+)  # fmt: skip
+
+
 def random_filling(reading: Reading, seed: int, schema: Schema) -> dict[tuple[str, str], Typed]:
     """Something typed into a third of the cells that readings, notes and records go into."""
     chance = random.Random(seed)
@@ -92,7 +98,7 @@ def random_filling(reading: Reading, seed: int, schema: Schema) -> dict[tuple[st
             if choices:
                 filling[address] = chance.choice(list(choices))
             elif one.unit_kind == "text":
-                filling[address] = chance.choice(["=1+1", "-x", "H 123", "@a", "12 o'clock", 'say "so"'])
+                filling[address] = chance.choice(TEXTS)
             elif one.unit_kind == "date":
                 filling[address] = float(chance.randrange(40000, 50000))
             else:
@@ -197,9 +203,12 @@ def test_what_a_job_file_cannot_hold_is_named(made: Workshop, schema: Schema, tm
     """A word where a number belongs stays behind, by cell; a number beyond its limits travels by its row."""
     cells = shipped_reading("inch").as_json(cells=True)["cells"]["joints"]
     where = [tuple(cells[row]["gap_12"].replace("'", "").split("!")) for row in (0, 1)]
-    type_into(shipped("inch"), tmp_path / "filled.xlsx", {where[0]: "see note", where[1]: 7.5})
+    log = shipped_reading("inch").as_json(cells=True)["cells"]["welds"]
+    welder = tuple(log[0]["welder"].replace("'", "").split("!"))
+    type_into(shipped("inch"), tmp_path / "filled.xlsx", {where[0]: "see note", where[1]: 7.5, welder: "x" * 1501})
     done = CliRunner().invoke(main, ["read", str(tmp_path / "filled.xlsx"), "--job", str(tmp_path / "f.toml")])
     assert done.exit_code == 1
+    assert "(welds.welder): 'xxx" in done.output
     assert "'Fit-up'!" in done.output and "(joints.gap_12): 'see note' is no length" in done.output
     text = (tmp_path / "f.toml").read_text(encoding="utf-8")
     again = parse_job(text, "f.toml", schema, made.library)

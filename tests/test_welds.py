@@ -97,6 +97,27 @@ def test_a_complete_line(shop: Live) -> None:
     assert shop.value("welds.told") == f"1 ✓, 0 ✗, {count - 1} …; 3 of them field welds"
 
 
+THREADED = """
+schema = 1
+[job]
+name = "n"
+number = "1"
+units = "inch"
+[[spool]]
+mark = "T"
+size = "1"
+schedule = "80"
+joint = "threaded"
+fitting_class = 3000
+start = "plain"
+[[spool.leg]]
+east = 20
+end = "elbow"
+[[spool.leg]]
+up = 20
+end = "plain"
+"""
+
 EARLY = "Welded before its fit-up was accepted: stop, and ask the inspector."
 
 
@@ -105,6 +126,7 @@ EARLY = "Welded before its fit-up was accepted: stop, and ask the inspector."
     [
         ({"accepted_on": None}, EARLY),
         ({"accepted_by": None}, EARLY),
+        ({"accepted_by": " "}, EARLY),
         ({"accepted_on": DAY + 1}, EARLY),
         ({"cap_on": DAY - 1}, f"{EARLY} The cap is dated before the root."),
         ({"root_on": "yes", "accepted_by": None}, f"{EARLY} The cap is dated, the root is not."),
@@ -135,6 +157,8 @@ def test_what_is_flagged(shop: Live, more: Mapping[str, Value], said: str) -> No
         ({"exam": "UT", "exam_result": "accepted"}, ""),
         ({"repair": "done"}, ""),
         ({"exam": "none"}, ""),
+        ({"welder": " "}, "Open: welder."),
+        ({"procedure": "  "}, "Open: procedure."),
     ],
 )
 def test_what_is_open(shop: Live, more: Mapping[str, Value], said: str) -> None:
@@ -155,6 +179,21 @@ def test_the_procedure_of_the_rules_serves(shop: Live) -> None:
     shop.put_all({("rules.procedure", 0): "WPS-9"})
     assert put(shop, {**COMPLETE, "procedure": None})["procedure_said"] == "WPS-9"
     assert put(shop, COMPLETE)["procedure_said"] == "WPS-1"
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_a_threaded_joint_waits_for_no_weld(edition: str) -> None:
+    book = handover.opened(THREADED, edition)
+    row = book.column("welds.kind").index("threaded")
+    blank = dict.fromkeys(BOXES)
+    assert put(book, blank, row)["action"] == "Open: heat number, fit-up."
+    accepted: dict[str, Value] = {"first_heat": "H1", "second_heat": "H2", "accepted_by": "A.E.", "accepted_on": DAY}
+    told = put(book, blank | accepted, row)
+    assert (told["verdict"], told["action"]) == (WITHIN, "Complete.")
+    told = put(book, blank | accepted | {"visual": "rejected"}, row)
+    assert (told["verdict"], told["action"]) == (OUTSIDE, "Visual rejected. Repair open.")
+    threaded = book.column("welds.kind").count("threaded")
+    assert threaded > 1 and sum(value or 0 for value in book.column("welds.open_root")) == 0
 
 
 def test_random_logs(shop: Live) -> None:

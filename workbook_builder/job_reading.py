@@ -28,7 +28,7 @@ from .shipped import TEMPLATES, home
 from .template import read_toml
 
 VERSION_KEY = "schema"
-LONGEST_TYPED = 1000
+LONGEST_TYPED = 1500  # written out on one line of the file, where a quote or a new line takes two characters
 ROW_NUMBER = re.compile(r"[1-9][0-9]{0,6}")
 LARGEST_FILE = 16 * 1024 * 1024
 LONGEST_LINE = 4000  # a dotted key takes memory by the square of its length
@@ -398,6 +398,11 @@ def parse_job(text: str, file: str, schema: Schema, library: Library) -> Job:
     return Job(file, edition, schema, reading.rows, loose)
 
 
+def cell_may_hold(text: str) -> bool:
+    """Whether a typed cell may hold a text: on one line or several, with nothing in it that cannot be shown."""
+    return len(text) <= LONGEST_TYPED and text.replace("\n", "").replace("\t", "").isprintable()
+
+
 def _typed(given: object, file: str) -> dict[str, Typed]:
     """The table of loose typed cells: plain values, lists of them, or tables of them by row number."""
     if not isinstance(given, dict):
@@ -418,7 +423,7 @@ def _typed(given: object, file: str) -> dict[str, Typed]:
                 raise JobError(
                     f"{name} holds {shown_value(one)}", file=file, place=TYPED_KEY, allowed="texts, numbers and dates"
                 )
-            if isinstance(one, str) and (len(one) > LONGEST_TYPED or not one.isprintable()):
+            if isinstance(one, str) and not cell_may_hold(one):
                 raise JobError(f"{name} holds a text that cannot be shown", file=file, place=TYPED_KEY)
     return given
 

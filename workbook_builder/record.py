@@ -19,7 +19,7 @@ from .book import Book, CellValue
 from .errors import JobError, WorkbookError
 from .job import TYPED_KEY
 from .job_language import Group
-from .job_reading import LONGEST_TYPED, parse_job
+from .job_reading import cell_may_hold, parse_job
 from .job_rules import plans
 from .job_schema import Schema
 from .job_values import Wrong
@@ -149,13 +149,13 @@ class Gathered:
         return tomli_w.dumps(document)
 
     def sayable(self, path: str, value: Any) -> bool:
-        """Whether a job file may hold a value under a key."""
+        """Whether a job file may hold a value under a key, and gives back a text as it was typed."""
         group, _, name = path.rpartition(".")
         try:
-            plans(self.schema)[self.reading.edition][group].readers[name].read(value, None)
+            read = plans(self.schema)[self.reading.edition][group].readers[name].read(value, None)
         except Wrong:
             return False
-        return True
+        return not isinstance(value, str) or not isinstance(read, str) or read == value
 
     def set_loose(self, one: Named, at: int, value: Json, target: int) -> None:
         """Say a cell by name and row; what is not of the cell's kind is left out, with a sentence."""
@@ -178,7 +178,7 @@ class Gathered:
         if holds in ("date", "boolean"):
             return isinstance(told, date if holds == "date" else bool)
         if holds == "text":
-            return isinstance(told, str) and len(told) <= LONGEST_TYPED and told.isprintable()
+            return isinstance(told, str) and cell_may_hold(told)
         try:
             said = self.units.parse(told, one.unit_kind, one.unit) if holds == "quantity" else told
             self.units.cell_value(said, one.unit_kind, self.reading.edition)
