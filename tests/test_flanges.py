@@ -754,8 +754,9 @@ def test_a_wedge_stays_within_the_limits_of_the_gap(edition: str, closes: float,
     )
     marks = 10 * inch
     slope = 3 * max(FACE_SLOPE[edition], FACE_LEAST[edition] / rows[at]["od"])
-    flat: dict[str, Value] = {"marks": marks} | {f"near_{n}": 4 * inch for n in CLOCKS}
-    flat |= {f"far_{name}": 4 * inch for name in CLOCKS}
+    flat: dict[str, Value] = {"marks": marks}
+    for name in CLOCKS:
+        flat |= {f"near_{name}": 4 * inch, f"far_{name}": 4 * inch}
     flat |= {"far_12": 4 * inch + slope * marks, "far_6": 4 * inch - slope * marks}
     blank: dict[str, Value] = {}
     fill(live, "faces", [blank] * at + [flat])

@@ -623,10 +623,10 @@ WRONG = {
         with_(("east =", "bearing = 30\nrun = 40\neast =")),
         f"{L1}, bearing: the level direction is given twice: by a bearing, and by east or north",
     ),
-    "to and east": (
-        with_(("east =", "to = { north = 40 }\neast =")),
-        f"{L1}: the leg's end is given twice: by to, and by another key; beside to, none of east, north, up, fall, bearing, "
-        "close_to",
+    "to and close_to": (
+        with_((f"east = {EAST}", 'to = { north = 40 }\nclose_to = "start"')),
+        f"{L1}: the leg's end is given twice: by to, and by close_to; one of them; east, north, up, a bearing or a fall may "
+        "stand beside it, and the sheet then shows the misclosure",
     ),
     "to nowhere": (
         with_((f"east = {EAST}", "to = {}")),

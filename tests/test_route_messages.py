@@ -301,6 +301,12 @@ SAID: dict[str, Says] = {
         'Misclosure to start: 3-3/16", 1" too far north, 3" too high. ',
         "Misclosure to start: 80 mm, 25 mm too far north, 76 mm too high. ",
     ),
+    "misses its point": Says(
+        spool("bevel", leg("elbow", 60), {"to": {"east": 60, "north": 61, "up": -2}, "north": 60, "up": 0, "end": "bevel"}),
+        ("legs.cautions", 1),
+        'Misclosure to its point: 1" too far south, 2" too high. ',
+        "Misclosure to its point: 25 mm too far south, 51 mm too high. ",
+    ),
     "misclosure the other way": Says(
         spool("bevel", leg("elbow", 60), leg("elbow", north=60), leg("elbow", -58), {"close_to": "start", "east": -4, "north": -61, "up": -3, "end": "bevel"}),
         ("legs.cautions", 3),

@@ -415,7 +415,7 @@ def test_what_is_said(edition: str) -> None:
     assert told(**every) == unread + ready
     assert told(read_1=gap) == f"{unread}Tack 2 at 6 next."
     # whatever the tacks' gaps say, a joint that is out on Fit-up is put right first
-    high_low = {(f"joints.hi_lo_{name}", butts(opened)[row]): high for name in CLOCK}
+    high_low: dict[tuple[str, int], Value] = {(f"joints.hi_lo_{name}", butts(opened)[row]): high for name in CLOCK}
     out = "Fit-up is outside: bring the joint in before the "
     assert told(fit | high_low, read_1=gap) == f"{out}next tack."
     assert told(fit | high_low, **every) == f"{out}root."

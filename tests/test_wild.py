@@ -298,3 +298,49 @@ def test_the_material_of_spools_that_can_be_made(seed: int, units: str, edition:
     wrong = {spool.mark for spool in walk.spools if spool.wrong}
     text = job_text([said for said in walk.job["spool"] if said["mark"] not in wrong], units, walk.job["rules"])
     assert mismatches(Live(text, edition, some(SHEETS)), takeoff.expected_material(WideWalk(text, edition))) == []
+
+
+LINES = """
+schema = 1
+[job]
+name = "n"
+number = "1"
+units = "inch"
+[[spool]]
+mark = "A"
+size = "4"
+schedule = "STD"
+start = "bevel"
+origin = { east = 1000, north = 2000, up = 120 }
+[[spool.leg]]
+bearing = "60 deg"
+fall = "1/4 in/ft"
+to = { up = 115 }
+end = "elbow"
+fitting = "stock"
+[[spool.leg]]
+bearing = "150 deg"
+run = 50
+to = { up = 95 }
+end = "elbow"
+[[spool.leg]]
+to = { up = 160 }
+end = "bevel"
+"""
+
+
+@pytest.mark.parametrize("edition", ["inch", "mm"])
+def test_lines_by_bearing_fall_and_elevation(edition: str) -> None:
+    """A line falls 5 in at 1/4 in/ft: 240 in level; the next goes down to an elevation along its bearing."""
+    book = Live(LINES, edition, some())
+    unit = 1.0 if edition == "inch" else 25.4
+    east, north = 240 * math.sin(math.radians(60)), 240 * math.cos(math.radians(60))
+    ends = [(east, north, -5.0)]
+    ends.append((east + 50 * math.sin(math.radians(150)), north + 50 * math.cos(math.radians(150)), -25.0))
+    ends.append((*ends[-1][:2], 40.0))
+    walk = WideWalk(LINES, edition)
+    for at, end in enumerate(ends):
+        found = [book.value(f"legs.{axis}_end", at) for axis in "xyz"]
+        assert found == pytest.approx([part * unit for part in end])
+        assert list(walk.spools[0].legs[at].end) == pytest.approx(found)
+    assert "Misclosure" not in "".join(str(value) for value in book.column("legs.cautions"))

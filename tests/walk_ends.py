@@ -154,9 +154,18 @@ class WideWalk(Walk):
         """A leg's components, where it starts from this point; the shift of a reducer is never in them."""
         if "to" in entry:
             origin = spool.get("origin", {})
+            beside = {name: value for name, value in entry.items() if name != "to"}
+            elevation = entry["to"].get("up")
+            if "bearing" in beside and "run" not in beside:
+                drop = float(here[2]) + self.length(origin.get("up", 0)) - self.length(elevation)
+                level = drop / slope(entry["fall"], self.units)
+                beside["run"] = f"{level} in" if self.edition == "inch" else f"{level} mm"
             parts = [0.0, 0.0, 0.0]
+            if "bearing" in beside or set(AXES) & set(beside) or "fall" in beside:
+                parts = list(self._vector_from(beside, here, spool))
             for at, name in enumerate(AXES):
-                if name in entry["to"]:
+                told = name in beside or name == "up" and "fall" in beside or name != "up" and "bearing" in beside
+                if name in entry["to"] and not told:
                     parts[at] = self.length(entry["to"][name]) - self.length(origin.get(name, 0)) - float(here[at])
             return np.array(parts)
         if "bearing" in entry:
