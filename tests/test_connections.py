@@ -312,6 +312,7 @@ SAID: dict[str, tuple[list[dict[str, Any]], Cells, str, str]] = {
     "flat": ([flanged("A", 9, "FF"), flanged("B", 60, "FF")], {}, "cautions", "Flat faces: the studs are the standard's for raised faces. "),
     "lap": ([{**flanged("A", 100), "leg": [{"up": 100, "end": LJ}]}, BASE[1]], {}, "cautions", "Lap joint: the studs are longer by the laps; their length is not in the tables. "),
     "first holds another": ([flanged("A", 100, leg=[{"up": 100, "end": WN, "gasket": "1/4 in"}]), BASE[1]], {}, "cautions", 'The dimension of the first spool holds 1/4", here it is 1/8". '),
+    "both hold it": ([flanged("A", 100, leg=[{"up": 100, "end": WN, "gasket": "1/8 in"}]), flanged("B", 60, start_gasket="1/8 in")], {}, "cautions", "The dimensions of both spools hold it: more is taken off than lies between. "),
     "second holds another": ([BASE[0], flanged("B", 60, start_gasket="1/16 in")], {}, "cautions", 'The dimension of the second spool holds 1/16", here it is 1/8". '),
     "memory": ([*BASE], {("connections.thickness", 0): None, ("connections.gasket", 0): "flat sheet 1/8"}, "cautions", "† what lies between rests on a value from memory. "),
     "walls": (
