@@ -434,9 +434,10 @@ def expected_readings(walk: Walk, typed: Typed) -> dict[Place, Value]:
         found |= {(f"joints.{name}", row): value for name, value in line.items()}
     for table in ("ends", "joints"):
         verdicts = [value for (name, _), value in found.items() if name == f"{table}.verdict"]
-        counts = [verdicts.count(word) for word in (WITHIN, OUTSIDE, OPEN)]
-        told = " ✓, {} ✗, {} …".format(*counts[1:])
-        found[{"ends": "ends.told", "joints": "fitup.told"}[table], 0] = f"{counts[0]}{told}"
+        within, outside = verdicts.count(WITHIN), verdicts.count(OUTSIDE)
+        still_open = sum(bool(verdict) for verdict in verdicts) - within - outside
+        told = f"{within} ✓, {outside} ✗, {still_open} …"
+        found[{"ends": "ends.told", "joints": "fitup.told"}[table], 0] = told
     found["fitup.joints_total", 0] = float(len(joints_of(walk)))
     return found
 

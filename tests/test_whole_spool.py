@@ -32,7 +32,7 @@ SPOOL = {
     "leg": [{"east": 36.5, "end": "elbow"}, {"up": 48.25, "end": "weld_neck_flange"}],
 }  # fmt: skip
 
-LEANS = "Second part leans 1° to 12, gap 7/64 wider at 6, far end 27/64 off. Next tack at 6"
+LEANS = "Second part leans 1° to 12, gap 7/64 wider at 6, far end 5/32 off. Next tack at 6"
 TURN = "Turn it clockwise by 9/64 along the rim"
 """1° over a root diameter of 6.065 in is 0.106 in; 1.5° is 0.124 in on a bolt circle of 9.5 in, and 0.144 in at the rim
 of a face 11 in across."""
