@@ -119,7 +119,8 @@ def build(workbook: str, job_file: str | None, edition: str | None, out: str | N
         check_target(out)
     from .template import Shelf
 
-    steps = len(Shelf().workbook(workbook).sheets) + 5
+    template = Shelf().workbook(workbook)
+    steps = len(template.sheets) + 5
     from .build import workshop
 
     made = workshop()
@@ -127,6 +128,11 @@ def build(workbook: str, job_file: str | None, edition: str | None, out: str | N
     chosen = edition or (job.units if job else EDITIONS[0])
     path = out if out is not None else f"{prefix(job)}{workbook}-{chosen}{SUFFIX}"
     check_target(path)
+    if template.describes_job:  # the job is built from it, so what it does not hold is said
+        from .record import lost
+
+        for line in lost(made.lay_out(workbook, job, chosen)):
+            click.echo(f"left out: {line}", err=True)
     with progress(steps, workbook) as step:
         content = made.build(workbook, job, chosen, step)
     write_whole(path, content)

@@ -20,6 +20,12 @@ if TYPE_CHECKING:
 TYPED_KEY = "typed"
 """A table of the job file for typed cells that no other key covers: a cell's name and its value, or a column's list."""
 
+YES_NO = ("yes", "no")
+"""Words for true and false in a cell of text: programs keep true and false differently, a word stays a word."""
+
+TRUTHS = {"yes": True, "no": False, "true": True, "false": False}
+"""What such a cell may hold, in lower case; a typed TRUE is that word too."""
+
 JobValue = Quantity | By | str | bool | int | float | date
 Loose = str | int | float | bool | date
 Typed = Loose | list[Loose] | dict[str, Loose]

@@ -28,7 +28,7 @@ from .book import (
     check_tab,
 )
 from .errors import JobError, TemplateError, naming, unknown
-from .job import TYPED_KEY, Job, JobValue, Typed
+from .job import TRUTHS, TYPED_KEY, YES_NO, Job, JobValue, Typed
 from .quantity import By, Units
 from .tables import Library
 from .template import (
@@ -177,9 +177,9 @@ class _Layout:
             return
         if isinstance(column, Column) and column.choices_for:
             others = " and ".join(other.replace("_", " ") for other in column.choices_for.values())
-            beside = " * ".join(f"({key} = {other})" for key, other in column.choices_for.items())
+            beside = " * ".join(f'({key} = {other} & "")' for key, other in column.choices_for.items())
             yield (
-                f'IF({name} = "", FALSE, SUMPRODUCT(({column.choices} = {name}) * {beside}) = 0)',
+                f'IF({name} = "", FALSE, SUMPRODUCT(({column.choices} = {name} & "") * {beside}) = 0)',
                 (f"{column.label}: not in the list for this {others}. "),
                 [],
             )
@@ -189,9 +189,17 @@ class _Layout:
                 source = column.choices
             else:
                 source = self.list_field(tuple(column.choices)).name
-            yield (
-                f'IF({name}="", FALSE, NOT(ISNUMBER(MATCH({name}, {source}, 0))))',
-                (f"{column.label}: not in the list. "),
+            truth = self.book.template.describes_job and tuple(column.choices) == YES_NO
+            if (
+                truth
+            ):  # the builder alone reads it and takes these words; a typed TRUE is no text, and 1 in some programs
+                words = self.list_field(tuple(TRUTHS)).name
+                wrong = f"IF(ISTEXT({name}), NOT(ISNUMBER(MATCH({name}, {words}, 0))), FALSE)"
+                yield f'IF({name}="", FALSE, {wrong})', f"{column.label}: ✗ neither yes nor no. ", []
+                return
+            yield (  # a number that some program made of a word is that word still
+                f'IF({name}="", FALSE, NOT(ISNUMBER(MATCH({name} & "", {source}, 0))))',
+                f"{column.label}: not in the list. ",
                 [],
             )
             return
@@ -591,7 +599,7 @@ def job_cell(book: Book, value: JobValue | None, kind: str, place: str) -> JobVa
         TemplateError: the value is of another kind; `place` names the cell.
     """
     if isinstance(value, bool) and kind == "text":
-        return "yes" if value else None  # programs keep true and false differently; a word stays a word
+        return YES_NO[0] if value else None
     if value is None or isinstance(value, (str, bool)):
         return value
     if isinstance(value, By):

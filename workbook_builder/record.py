@@ -7,7 +7,7 @@ was cleared. The job text is read like any other before it is given out; what it
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -16,13 +16,13 @@ from typing import TYPE_CHECKING, Any
 import tomli_w
 
 from .book import Book, CellValue
-from .errors import JobError, WorkbookError
-from .job import TYPED_KEY
+from .errors import JobError, WorkbookError, listed, nearest, unknown
+from .job import TRUTHS, TYPED_KEY, YES_NO, Row
 from .job_language import Group
 from .job_reading import cell_may_hold, parse_job
 from .job_rules import plans
-from .job_schema import Schema
-from .job_values import Wrong
+from .job_schema import Library, Reference, Schema
+from .job_values import Reader, Wrong, shown_value
 from .quantity import Units
 from .read import Json, Named, Reading, cell_text
 
@@ -87,11 +87,16 @@ class Pending:
 
 @dataclass(slots=True)
 class _Entries:
-    """Job entries as they are gathered: nested tables, and where each stands by its keys."""
+    """Job entries as they are gathered: nested tables, and where each stands by its keys.
+
+    Attributes:
+        unheard: parents that a row of theirs named before anything else did, with the key that it gave.
+    """
 
     schema: Schema
     document: Table
     known: dict[tuple[str, ...], Table] = field(default_factory=dict)
+    unheard: list[tuple[Group, str]] = field(default_factory=list)
     pending: dict[int, tuple[Table, Pending]] = field(default_factory=dict)
 
     def entry(self, group: Group, keys: Sequence[str], fresh: bool, identity: Sequence[str] = ()) -> Table:
@@ -107,7 +112,10 @@ class _Entries:
         if parent_path:
             parent = self.schema.group(parent_path)
             if parent.many:
+                before = len(self.known)
                 holder = self.entry(parent, keys[:-1], False)
+                if len(self.known) > before:
+                    self.unheard.append((parent, keys[-2]))
         made: Table = {}
         if group.key and keys[-1]:
             made[group.key] = keys[-1]
@@ -131,17 +139,72 @@ class Gathered:
         rows: the entry that a table's row belongs to.
         paths: by table, the job path whose entries are its rows; only where a row is an entry of its own.
         left_out: one sentence for each typed value that no job file can carry.
+        strict: whether every typed cell must be part of the job: nothing else is made of such a workbook.
+        wrong: cells that cannot be used, each with its sentence.
+        sources: the cell that an entry's key was said in, and with "" the first cell of the entry.
+        references: the reference tables by edition, each looked up once.
     """
 
     reading: Reading
     schema: Schema
     units: Units
     document: Table
+    library: Library | None = None
+    strict: bool = False
     loose: dict[str, Any] = field(default_factory=dict)
     strays: list[tuple[Named, int]] = field(default_factory=list)
     rows: dict[tuple[str, int], Table] = field(default_factory=dict)
     paths: dict[str, str] = field(default_factory=dict)
     left_out: list[str] = field(default_factory=list)
+    wrong: list[WorkbookError] = field(default_factory=list)
+    sources: dict[tuple[int, str], str] = field(default_factory=dict)
+    references: dict[str, Reference] = field(default_factory=dict)
+
+    @property
+    def edition(self) -> str:
+        """The edition that the job's plain numbers are in: what its own cell says, else the workbook's."""
+        first, _, key = self.schema.edition_path.rpartition(".")
+        said = str(self.document.get(first, {}).get(key, "")).casefold()
+        return next((one for one in self.schema.units.editions if one.casefold() == said), self.reading.edition)
+
+    @property
+    def reference(self) -> Reference | None:
+        """The tables that words must stand in, where every word must be one that can be used."""
+        if self.library is None or not self.strict:
+            return None
+        edition = self.edition
+        if edition not in self.references:
+            self.references[edition] = Reference(self.library, edition)
+        return self.references[edition]
+
+    def reader(self, path: str) -> Reader:
+        """What reads a key's value from a job file."""
+        group, _, name = path.rpartition(".")
+        found: Reader = plans(self.schema)[self.edition][group].readers[name]
+        return found
+
+    def refuse(self, one: Named, at: int, problem: str, allowed: str = "") -> None:
+        """Note a cell that cannot be used."""
+        self.wrong.append(WorkbookError(problem, file=self.reading.file, place=called(one, at), allowed=allowed))
+
+    def refuse_value(self, one: Named, at: int, path: str, value: Any) -> None:
+        """Note a cell whose value its key cannot take, with what it may be."""
+        try:
+            self.reader(path).read(value, self.reference)
+        except Wrong as wrong:
+            self.refuse(one, at, *self.told(path, value, wrong))
+
+    def told(self, path: str, value: Any, wrong: Wrong) -> tuple[str, str]:
+        """Problem and what is allowed, in the words of a cell: the nearest word, then all of them."""
+        reader = self.reader(path)
+        if reader.kind.holds == "boolean":
+            return f"{shown_value(value)} is neither yes nor no", offered(str(value), YES_NO)
+        choices = reader.field.choices
+        if isinstance(choices, str):
+            choices = [*reference.choices(choices, {}).values()] if (reference := self.reference) else []
+        if not choices or not isinstance(value, str):
+            return wrong.problem, wrong.allowed
+        return f"{shown_value(value)} is not in the list", offered(value, choices)
 
     def text(self) -> str:
         """The job file."""
@@ -149,13 +212,14 @@ class Gathered:
         return tomli_w.dumps(document)
 
     def sayable(self, path: str, value: Any) -> bool:
-        """Whether a job file may hold a value under a key, and gives back a text as it was typed."""
-        group, _, name = path.rpartition(".")
+        """Whether a job file may hold a value under a key, and gives back a text with the blanks it was typed with."""
         try:
-            read = plans(self.schema)[self.reading.edition][group].readers[name].read(value, None)
+            read = self.reader(path).read(value, self.reference)
         except Wrong:
             return False
-        return not isinstance(value, str) or not isinstance(read, str) or read == value
+        if isinstance(value, str) and isinstance(read, str):
+            return read.casefold() == value.casefold()
+        return True
 
     def set_loose(self, one: Named, at: int, value: Json, target: int) -> None:
         """Say a cell by name and row; what is not of the cell's kind is left out, with a sentence."""
@@ -227,20 +291,91 @@ def job_file(reading: Reading, schema: Schema, made: Workshop) -> Written:
     Raises:
         WorkbookError: the workbook says nothing of a job, or what it says makes no job file that can be built.
     """
-    found = gather(reading, schema, made.units)
+    known = reading.workbook in made.shelf.heads("workbooks")
+    strict = known and made.shelf.workbook(reading.workbook).describes_job
+    found = gather(reading, schema, made.units, made.library, strict)
+    if found.wrong:
+        raise first_of(found.wrong)
+    if strict:
+        found.loose.clear()  # its own cells are the job: another workbook is built from them
     try:
         job = parse_job(found.text(), reading.file, schema, made.library)
-        if reading.workbook in made.shelf.heads("workbooks"):
-            template = made.shelf.workbook(reading.workbook)
-            if template.describes_job:
-                found.loose.clear()  # its own cells are the job: another workbook is built from them
-            else:
-                mend(found, made.lay_out(reading.workbook, job, reading.edition))
+        if known and not strict:
+            mend(found, made.lay_out(reading.workbook, job, reading.edition))
     except JobError as wrong:
+        cell = dict(places(found)).get(wrong.place, "")
+        place = f"{cell} ({wrong.place})" if cell else wrong.place
         raise WorkbookError(
-            f"makes no job file yet: {wrong.problem}", file=reading.file, place=wrong.place, allowed=wrong.allowed
+            f"makes no job file yet: {wrong.problem}", file=reading.file, place=place, allowed=wrong.allowed
         ) from wrong
     return Written(found.text(), found.left_out)
+
+
+def called(one: Named, at: int) -> str:
+    """A cell with its heading, as a sentence names it."""
+    return f"{cell_text(one.tab, one.row + at, one.column)} ({one.label})"
+
+
+def offered(word: str, choices: Sequence[str]) -> str:
+    """The word most like a wrong one, and all that are allowed."""
+    near = nearest(word, choices)
+    return (f"did you mean {near!r}? " if near else "") + f"allowed: {listed(choices, 30)}"
+
+
+def first_of(wrong: Sequence[WorkbookError]) -> WorkbookError:
+    """The first of some refused cells, in one sentence with where the others are."""
+    first, *others = wrong
+    also = [f"see also {listed([one.place for one in others], 6)}"] if others else []
+    allowed = "; ".join([*filter(None, [first.allowed]), *also])
+    return WorkbookError(first.problem, file=first.file, place=first.place, allowed=allowed)
+
+
+def places(found: Gathered) -> Iterator[tuple[str, str]]:
+    """Places as a job file's sentences name them, each with the cell that says it."""
+    for group in found.schema.children[""]:
+        yield from places_in(found, group, found.document, None)
+
+
+def places_in(found: Gathered, group: Group, holder: Table, parent: Row | None) -> Iterator[tuple[str, str]]:
+    """Places of the entries of one group that stand in one table."""
+    held = holder.get(group.path.rpartition(".")[2], [])
+    for number, entry in enumerate(held if isinstance(held, list) else [held], start=1):
+        row = Row(group, 0, number, parent)
+        row.key = str(entry.get(group.key) or group.key_default.format(n=number)) if group.key else ""
+        said = {name: name for name in ("", *entry)}
+        for child in found.schema.children[group.path]:
+            once = child.path.rpartition(".")[2]
+            if not child.many:  # its keys are the entry's: "origin.east"
+                said |= {f"{once}.{name}": f"{child.label}, {name}" for name in entry.get(once, {})}
+            else:
+                yield from places_in(found, child, entry, row)
+        for name, words in said.items():
+            if cell := found.sources.get((id(entry), name)):
+                yield f"{row.place}, {words}" if words else row.place, cell
+
+
+def lost(book: Book) -> list[str]:
+    """What the job says and no typed cell of a laid out workbook holds: one sentence for each of its tables."""
+    job = book.job
+    if job is None:
+        return []
+    held = {path for one in book.fields.values() for path in cell_paths(one.declared)}
+    held |= {path for place in book.tables.values() if place.table for path in place.table.match}
+    said: list[str] = []
+    for path, group in job.schema.groups.items():
+        names = [one.name for one in group.field if f"{path}.{one.name}" not in held]
+        rows = [(row, [name for name in names if row.given(f"{path}.{name}")]) for row in job.rows(path)]
+        rows = [(row, given) for row, given in rows if given]
+        if rows:
+            given = [name for name in names if any(name in each for _, each in rows)]
+            more = f" and {len(rows) - 1} more" if len(rows) > 1 else ""
+            said.append(f"{rows[0][0].place}{more}: {listed(given)}: {book.template.title} has no cell for it")
+    return said
+
+
+def cell_paths(declared: object) -> list[str]:
+    """The job paths that a declared cell holds."""
+    return [*filter(None, [getattr(declared, "from_job", "")]), *getattr(declared, "by", [])]
 
 
 def mend(found: Gathered, book: Book) -> None:
@@ -284,7 +419,9 @@ def plainly(value: object, one: Named) -> object:
     return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else str(value)
 
 
-def gather(reading: Reading, schema: Schema, units: Units) -> Gathered:
+def gather(
+    reading: Reading, schema: Schema, units: Units, library: Library | None = None, strict: bool = False
+) -> Gathered:
     """The typed cells of a workbook as tables of a job file.
 
     Raises:
@@ -293,7 +430,7 @@ def gather(reading: Reading, schema: Schema, units: Units) -> Gathered:
     if not any(one.job for one in reading.names):
         raise WorkbookError("tells of no job: it was built without job paths", file=reading.file)
     document: Table = {"schema": schema.version}
-    found = Gathered(reading, schema, units, document)
+    found = Gathered(reading, schema, units, document, library, strict)
     entries = _Entries(schema, document)
     first, _, units_key = schema.edition_path.rpartition(".")
     document[first] = {units_key: reading.edition}
@@ -319,7 +456,13 @@ def scalar(one: Named, found: Gathered) -> None:
         group, _, name = path.rpartition(".")
         said = spoken(value, one, found.schema.field(path).unit, found.units)
         if found.schema.field(path).required or found.sayable(path, said):
-            found.document.setdefault(group, {})[name] = said
+            entry = found.document.setdefault(group, {})
+            entry[name] = said
+            found.sources[id(entry), name] = cell_text(one.tab, one.row, one.column)
+            found.refuse_value(one, 0, path, said)
+            return
+        if found.strict:
+            found.refuse_value(one, 0, path, said)
             return
     found.set_loose(one, 0, value, 0)
 
@@ -349,12 +492,20 @@ def table(columns: Sequence[Named], found: Gathered, entries: _Entries) -> None:
         keys = keys_of(group, paths, schema, reading, at)
         if keys is None:
             found.strays += [(one, at) for one in filled if one.job]
+            if found.strict and filled:
+                refuse_stray(found, filled[0], at, group, paths)
             continue
         said: Table = {}
         for path, one in own.items():
             if one in filled:
                 value = spoken(reading.values[one.name][at], one, schema.field(path).unit, units)
-                if defines or found.sayable(path, value):
+                if value is False and found.strict:
+                    continue  # a no is a blank: it may stand also where a yes would have no meaning
+                if found.sayable(path, value):
+                    said[path.removeprefix(f"{deepest}.")] = value
+                elif found.strict or defines and at not in one.formulas and not loosely(found, path):
+                    found.refuse_value(one, at, path, value)
+                elif defines and not loosely(found, path):
                     said[path.removeprefix(f"{deepest}.")] = value
                 else:
                     found.strays.append((one, at))
@@ -364,6 +515,9 @@ def table(columns: Sequence[Named], found: Gathered, entries: _Entries) -> None:
             entry = entries.entry(group, keys, defines, [str(value) for value in named.values()])
             for name, value in (named | said).items():
                 put(entry, name, value)
+            remember_cells(found, entry, paths, filled, at, deepest)
+            if entries.unheard:
+                refuse_unheard(found, entries, paths, at)
             entries.pending.setdefault(id(entry), (entry, Pending()))[1].join(pending)
             found.rows[columns[0].table, at] = entry
 
@@ -384,7 +538,49 @@ def keys_of(
             keys.append("" if value is None else str(value))
         path = path.rpartition(".")[0]
     keys.reverse()
-    return tuple(keys) if len(keys) > 1 or keys[0] else None
+    return tuple(keys) if len(keys) > 1 or keys[0] or group.key_default else None
+
+
+def loosely(found: Gathered, path: str) -> bool:
+    """Whether a word that a key cannot take travels by its row: one that is neither yes nor no says nothing."""
+    return found.units.kinds[found.schema.field(path).unit].holds == "boolean"
+
+
+def refuse_stray(found: Gathered, one: Named, at: int, group: Group, paths: Mapping[str, Named]) -> None:
+    """Refuse a row that belongs to nothing, by its first filled cell and the cell that should say to what."""
+    said = f"{shown_value(found.reading.values[one.name][at])} stands in a row that belongs to nothing"
+    steps = group.path.split(".")
+    above = [found.schema.group(".".join(steps[: count + 1])) for count in range(len(steps))]
+    holders = [paths.get(f"{each.path}.{each.key}") for each in above if each.key]
+    blank = [holder for holder in holders if holder is not None and found.reading.values[holder.name][at] is None]
+    if blank and blank[0].typed:
+        found.refuse(one, at, said, f"fill {called(blank[0], at)}, or clear the row")
+    else:
+        found.refuse(one, at, said, "clear the row")
+
+
+def refuse_unheard(found: Gathered, entries: _Entries, paths: Mapping[str, Named], at: int) -> None:
+    """Refuse a row whose parent nothing else has named, where nothing but this workbook says what there is."""
+    group, key = entries.unheard[0]
+    entries.unheard.clear()
+    holder = paths.get(f"{group.path}.{group.key}")
+    if found.strict and holder is not None:
+        known = [str(entry[group.key]) for entry in found.entries(group.path) if entry.get(group.key, key) != key]
+        found.refuse(
+            holder, at, f"there is no {group.label} {shown_value(key)}", unknown(key, known, f"{group.label}s")
+        )
+
+
+def remember_cells(
+    found: Gathered, entry: Table, paths: Mapping[str, Named], filled: Sequence[Named], at: int, home: str
+) -> None:
+    """Note which cells an entry's keys were said in, and for the whole entry the first of them."""
+    for path, one in paths.items():
+        if one in filled and found.schema.home(path) == home:
+            name = path.removeprefix(f"{home}.")
+            found.sources[id(entry), name] = cell_text(one.tab, one.row + at, one.column)
+    if filled:
+        found.sources.setdefault((id(entry), ""), cell_text(filled[0].tab, filled[0].row + at, filled[0].column))
 
 
 def by_way_of(
@@ -420,7 +616,7 @@ def remember(one: Named, found: Gathered) -> None:
 def spoken(value: Json, one: Named, kind: str, units: Units) -> Any:
     """A cell's value as a job file says it: a quantity with its unit, a date, a word."""
     if kind == "boolean":
-        return value in (True, "yes")
+        return TRUTHS.get(str(value).strip().casefold(), value)
     if one.unit_kind == "date" and isinstance(value, str):
         try:
             return date.fromisoformat(value)  # one with a time of day stays text, which no date may be
