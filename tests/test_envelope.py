@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from live import NASTY, Live, some
+from live import NASTY, Live, Place, Value, some
 from paperwork import circle, expected_boxes
 from routes import Routes, job_text
 from walk import Vector, Walk
@@ -144,7 +144,7 @@ def torus(corner: Vector, into: Vector, out: Vector, radius: float, od: float) -
 
 def test_no_elbow_reaches_out_of_the_box() -> None:
     """A long-radius 6 in elbow turns on 9 in, a short one on 6 in: neither leaves the box at any turn."""
-    rng, spools, points = random.Random(4), [], []
+    rng, spools, points = random.Random(4), list[dict[str, Any]](), list[Vector]()
     while len(spools) < 40:
         ways = [np.array([rng.uniform(-1, 1) for _ in range(3)]) for _ in range(2)]
         ways = [way / math.hypot(*way) for way in ways]
@@ -156,7 +156,7 @@ def test_no_elbow_reaches_out_of_the_box() -> None:
         spools.append({"mark": f"S{len(spools)}", **SIX, "start": "plain", "leg": [
             {**first, "end": kind}, {**second, "end": "plain"}]})  # fmt: skip
         ends = [circle(np.zeros(3), ways[0], 6.625), circle(40 * ways[0] + 40 * ways[1], ways[1], 6.625)]
-        points.append(np.concatenate([*ends, torus(40 * ways[0], *ways, radius, 6.625)]))
+        points.append(np.concatenate([*ends, torus(40 * ways[0], ways[0], ways[1], radius, 6.625)]))
     book = opened(spools)
     for row, each in enumerate(points):
         last = int(book.value("envelopes.last_part", row)) - 1
@@ -202,7 +202,7 @@ def test_nothing_typed_can_break_it() -> None:
     names = "legs.east legs.up legs.size legs.end details.trim spools.start_trim spools.size spools.start items.at"
     names += " items.flange_class items.length places.long places.mass"
     for _ in range(12):
-        typed = {}
+        typed: dict[Place, Value] = {}
         for name in names.split():
             field = book.book.fields[name]
             typed |= {(name, row): rng.choice(NASTY) for row in range(field.rows) if rng.random() < 0.2}
