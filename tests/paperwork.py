@@ -168,31 +168,78 @@ def expected_route(walk: Walk) -> dict[Place, Value]:
             told = f"{clock_text(leg.roll.hours)}, {leg.roll.degrees}°, arc {arc}"
         found["legs.roll_said", leg.row] = told
         found["legs.upright", leg.row] = float(math.hypot(leg.way[0], leg.way[1]) < 0.001)
-    for spool in walk.spools:
-        found |= _box(walk, spool)
     return found
 
 
-def _box(walk: Walk, spool: Spool) -> dict[Place, Value]:
-    """The box of the work points from the start of a spool to each of its legs, and half of the widest part so far."""
+def expected_boxes(walk: Walk) -> dict[Place, Value]:
+    """What Envelope measures of each spool that can be made, by name and row."""
     found: dict[Place, Value] = {}
-    points: list[Vector] = [np.zeros(3)]
-    half = 0.0
-    for leg in spool.legs:
-        points.append(leg.end)
-        half = max(half, leg.od / 2)
-        first = str(leg.node.spool.get("class", leg.flange_class)) if leg.node.first else leg.flange_class
-        for end, flange_class in ((leg.at_start, first), (leg.at_end, leg.flange_class)):
-            if end.kind in FLANGES:
-                by_pn = flange_class.startswith("PN") and walk.edition == "mm"
-                table = "flange_en" if by_pn else "flange"
-                flange = walk.facts.row(table, size=leg.size, **{"class": flange_class})
-                half = max(half, (walk.facts.value(flange, "od") or 0.0) / 2)
-        found["legs.half_width", leg.row] = half
-        for at, axis in enumerate("xyz"):
-            along = [float(point[at]) for point in points]
-            found[f"legs.{axis}_least", leg.row], found[f"legs.{axis}_most", leg.row] = min(along), max(along)
+    for row, spool in enumerate(walk.spools):
+        if spool.wrong:
+            continue
+        least, most = _box(walk, spool)
+        sides = [float(side) for side in most - least]
+        for name, side in zip(("east", "north", "up"), sides, strict=True):
+            found[f"envelopes.{name}", row] = side
+        found["envelopes.diagonal", row] = math.hypot(*sides)
+        first, last = as_it_leaves(walk, spool.legs[0])[0], as_it_leaves(walk, spool.legs[-1])[1]
+        found["envelopes.straight", row] = math.hypot(*(last - first))
     return found
+
+
+def circle(middle: Vector, way: Vector, diameter: float, points: int = 20000) -> Vector:
+    """Points round a circle that stands square to a direction."""
+    across = np.cross(way, np.eye(3)[int(np.argmin(np.abs(way)))])
+    across = across / math.hypot(*across)
+    over = np.cross(way, across)
+    turns = np.linspace(0.0, 2 * math.pi, points, endpoint=False)
+    found: Vector = middle + diameter / 2 * (np.outer(np.cos(turns), across) + np.outer(np.sin(turns), over))
+    return found
+
+
+def as_it_leaves(walk: Walk, leg: Leg) -> tuple[Vector, Vector]:
+    """The ends of a leg as it leaves the shop: trim is still on a loose end, a field weld's gap is not yet there."""
+    gap = walk.rules["root_gap"]
+    first, last = leg.start, leg.end
+    loose = {"bevel", "plain", "weld"}
+    if leg.node.first and leg.node.kind in loose:
+        trim = walk.length(leg.node.said.get("start_trim", 0))
+        first = first - (trim - leg.at_start.gaps * gap) * leg.way
+    if len(leg.end_node.arms) == 1 and leg.end_node.kind in loose:
+        last = last + (walk.length(leg.said.get("trim", 0)) - leg.at_end.gaps * gap) * leg.way
+    return first, last
+
+
+def _box(walk: Walk, spool: Spool) -> tuple[Vector, Vector]:
+    """The least and the most that points on the outside of pipes, flanges and items have east, north and up."""
+    points: list[Vector] = []
+
+    def flange(leg: Leg, flange_class: str) -> tuple[float, float]:
+        by_pn = flange_class.startswith("PN") and walk.edition == "mm"
+        row = walk.facts.row("flange_en" if by_pn else "flange", size=leg.size, **{"class": flange_class})
+        return walk.facts.value(row, "od") or 0.0, walk.facts.value(row, "thickness") or 0.0
+
+    for leg in spool.legs:
+        first, last = as_it_leaves(walk, leg)
+        points += [circle(first, leg.way, leg.od), circle(last, leg.way, leg.od)]
+        if leg.node.first and leg.node.kind in FLANGES:
+            wide, thick = flange(leg, str(leg.node.spool.get("class", leg.flange_class)))
+            points += [circle(first, leg.way, wide), circle(first + thick * leg.way, leg.way, wide)]
+        if leg.node.first and leg.node.kind in ("reducer", "eccentric_reducer"):
+            before = walk.facts.value(walk.facts.row("nominal_size", size=str(leg.node.spool["size"])), "od")
+            points.append(circle(np.zeros(3), leg.way, before or 0.0))
+        if leg.at_end.kind in FLANGES:
+            wide, thick = flange(leg, leg.flange_class)
+            points += [circle(last, leg.way, wide), circle(last - thick * leg.way, leg.way, wide)]
+        for item in leg.items:
+            said = item.said
+            if said["ends"] in ("flanged", "wafer"):
+                wide, thick = flange(leg, str(said.get("class", leg.flange_class)))
+                out = item.half + (0.0 if "takes" in said else thick)
+                for side in (max(0.0, item.centre - out), min(leg.length, item.centre + out)):
+                    points.append(circle(leg.start + side * leg.way, leg.way, max(wide, leg.od)))
+    every = np.concatenate(points)
+    return every.min(axis=0), every.max(axis=0)
 
 
 def expected_rules(walk: Walk, typed: Typed) -> dict[Place, Value]:

@@ -9,6 +9,7 @@ import random
 import re
 from collections import Counter
 from functools import cache
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -17,6 +18,7 @@ from alike import same
 from live import Live, Value, job_of, some
 from routes import job_text
 from walk import NORTH, UPWARDS, Leg, Piece, Vector, Walk, _rows, between
+from walk_ends import WideWalk
 
 from workbook_builder.errors import JobError
 
@@ -51,6 +53,29 @@ def arc(leg: Leg, one: Vector, other: Vector) -> float:
     return leg.od / 2 * math.radians(between(one, other))
 
 
+def chain(walk: Walk, leg: Leg) -> list[Leg]:
+    """The legs that pulled bends join to the pipe of a leg, in order, that leg last."""
+    before = getattr(walk, "bent", {}).get(f"{leg.spool}|{leg.name}")
+    return [*(before.legs if before else []), leg]
+
+
+def along(legs: list[Leg], radial: Vector) -> Vector:
+    """A direction from the axis of the first leg, carried to the last: each bend turns it about its own axis.
+
+    A bend turns the pipe about the line square to both legs, and everything on the pipe with it (Rodrigues).
+    """
+    for one, other in pairwise(legs):
+        axis = np.cross(one.way, other.way)
+        axis = axis / math.hypot(*axis)
+        turn = math.radians(between(one.way, other.way))
+        radial = (
+            math.cos(turn) * radial
+            + math.sin(turn) * np.cross(axis, radial)
+            + (1 - math.cos(turn)) * float(axis @ radial) * axis
+        )
+    return radial
+
+
 def expected(walk: Walk, seams: dict[str, dict[str, float]], wanted: float) -> dict[str, dict[str, Any]]:
     """What each piece's row must say."""
     found: dict[str, dict[str, Any]] = {}
@@ -64,15 +89,17 @@ def expected(walk: Walk, seams: dict[str, dict[str, float]], wanted: float) -> d
             if after is not None:
                 theirs = seams.get(after[1].mark, {}).get("seam")
                 missing = theirs is None
-            pipe_before = first and piece.left == "weld" and not leg.node.first
+            legs = chain(walk, leg) if first else [leg]
+            pipe_before = first and piece.left == "weld" and not legs[0].node.first
             if "seam" in said:
-                mine = on_the_pipe(leg, said["seam"])
+                begin = on_the_pipe(legs[0], said["seam"])
+                mine = along(legs, begin)
                 if after is not None and theirs is not None:
                     arcs["end"] = arc(leg, mine, on_the_pipe(after[0], theirs))
                 elif after is None and "end_seam" in said:
                     arcs["end"] = arc(leg, mine, on_the_pipe(leg, said["end_seam"]))
                 if not pipe_before and "start_seam" in said:
-                    arcs["start"] = arc(leg, mine, on_the_pipe(leg, said["start_seam"]))
+                    arcs["start"] = arc(leg, begin, on_the_pipe(legs[0], said["start_seam"]))
             limit = min(wanted, math.pi * leg.od / 2)
             known = [each for each in arcs.values() if each is not None]
             verdict: str | None = "✓ within" if known else None
@@ -90,9 +117,11 @@ def the_next(leg: Leg, piece: Piece, last: bool) -> tuple[Leg, Piece] | None:
     """The pipe that a piece meets at its end."""
     if not last or piece.right != "weld" or len(leg.end_node.arms) < 2:
         return None
-    after = leg.end_node.arms[1].leg
+    begins = after = leg.end_node.arms[1].leg
     against = [said.get("against") for said in after.said.get("inline", [])]
-    return (after, after.pieces[0]) if after.pieces and "start" not in against else None
+    while not after.pieces and after.said.get("pulled"):  # the pipe goes on through the bend, and is cut as one
+        after = after.end_node.arms[1].leg
+    return (begins, after.pieces[0]) if after.pieces and "start" not in against else None
 
 
 # -- random pipes --------------------------------------------------------------------------------------------------------
@@ -189,6 +218,148 @@ def test_seams_agree_with_points_in_space(seed: int, edition: str) -> None:
     assert all(seen[each] > 2 for each in ("✓ within", "✗ outside", "… not yet measured", "start", "end", None))
 
 
+def pulled_case(seed: int) -> tuple[str, dict[str, dict[str, float]]]:
+    """Lines with pulled bends in every direction between welds, and outlets on each leg of them."""
+    rng, spools = random.Random(seed), []
+    seams: dict[str, dict[str, float]] = {}
+
+    def clock() -> float:
+        return rng.choice([12, 12.5, 3, 6, 9.25, round(rng.uniform(1, 12.9), 2)])
+
+    for at in range(24):
+        way, legs, outlets = any_way(rng), [], []
+        for number in range(1, rng.randint(4, 7)):
+            parts = {name: float(75 * part) for name, part in zip(("east", "north", "up"), way, strict=True)}
+            legs.append({**parts, "end": "weld"})
+            if rng.random() < 0.6:
+                legs[-1] |= {"end": "bend", "radius": 18, "pulled": True}
+                turned = any_way(rng)
+                while not 5 < between(way, turned) < 115:
+                    turned = any_way(rng)
+                way = turned
+            if rng.random() < 0.5:
+                outlets.append({"name": f"B{number}", "on": f"L{number}", "at": 37, "kind": "stub_on", "size": "2",
+                                "schedule": "STD", "clock": clock()})  # fmt: skip
+        parts = {name: float(75 * part) for name, part in zip(("east", "north", "up"), way, strict=True)}
+        legs.append({**parts, "end": "plain"})
+        if rng.random() < 0.4:
+            legs[-1]["inline"] = [{"item": "valve", "length": 8, "at": 45, "ends": "butt"}]
+            legs[-1]["end"] = "cap"
+        spools.append({"mark": f"S{at}", "size": "6", "schedule": "STD", "start": rng.choice(["plain", "cap"]),
+                       "outlet": outlets, "leg": legs})  # fmt: skip
+        for number in range(1, len(legs) + 1):
+            for tail in ("", "-1", "-2"):
+                said = {key: clock() for key, chance in CHANCES if rng.random() < chance}
+                if said:
+                    seams[f"S{at}-L{number}{tail}"] = said
+    return job_text(spools), seams
+
+
+CHANCES = (("seam", 0.85), ("start_seam", 0.2), ("end_seam", 0.2))
+
+
+def any_way(rng: random.Random) -> Vector:
+    """A direction, often along an axis."""
+    way = np.zeros(3)
+    if rng.random() < 0.6:
+        way[rng.randrange(3)] = rng.choice([-1.0, 1.0])
+    else:
+        way = np.array([round(rng.uniform(-1, 1), 2) for _ in range(3)]) + np.array([0.003, 0.0, 0.0])
+    found: Vector = way / math.hypot(*way)
+    return found
+
+
+@pytest.mark.parametrize(("seed", "edition"), [(3, "inch"), (4, "mm")])
+def test_a_pulled_pipe_carries_its_seam(seed: int, edition: str) -> None:
+    """Its neighbours and its outlets are compared with the seam where its bends have brought it."""
+    text, seams = pulled_case(seed)
+    walk = WideWalk(text, edition)
+    marks = {piece.mark for leg in walk.legs for piece in leg.pieces}
+    seams = {mark: said for mark, said in seams.items() if mark in marks}
+    book = opened(text, edition)
+    rows = book.column("seams.mark")
+    book.put_all(
+        {(f"seams.{key}", rows.index(mark)): value for mark, said in seams.items() for key, value in said.items()}
+    )
+    assert book.errors() == []
+    rule = 2.0 if edition == "inch" else 50.0
+    wanted = expected(walk, seams, rule)
+    found: list[tuple[Any, ...]] = []
+    seen = Counter[Any]()
+    for row in book.rows("seams", ("mark", "start_arc", "end_arc", "verdict"))[: len(wanted)]:
+        want = wanted[row["mark"]]
+        seen[want["verdict"]] += 1
+        for name in ("start_arc", "end_arc"):
+            a, b = (None if each is None else round(each, 5) for each in (row[name], want[name]))
+            if not same(a, b):
+                found.append((row["mark"], name, a, b))
+        if row["verdict"] != want["verdict"]:
+            found.append((row["mark"], row["verdict"], want["verdict"]))
+    assert found == []
+    by_name = {(leg.spool, leg.name): leg for leg in walk.legs}
+    place = [(spool["mark"], said) for spool in walk.job["spool"] for said in spool.get("outlet", [])]
+    for at, (mark, said) in enumerate(place):
+        leg = by_name[mark, said["on"]]
+        piece, legs = pipe_of(walk, leg, 37.0)
+        typed = seams.get(piece.mark, {}).get("seam")
+        clear = book.value("seam_outlets.clear", at)
+        if typed is None:
+            assert clear is None
+            continue
+        radial = along(legs, on_the_pipe(legs[0], typed))
+        od = walk.facts.value(walk.facts.row("nominal_size", size="2"), "od")
+        assert od is not None
+        middle = arc(leg, radial, on_the_pipe(leg, float(said["clock"])))
+        assert clear == pytest.approx(middle - leg.od / 2 * math.asin(od / leg.od), abs=1e-5)
+        seen["outlet", len(legs)] += 1
+    assert all(seen[each] > 2 for each in ("✓ within", "✗ outside", "… not yet measured", ("outlet", 1), ("outlet", 2)))
+
+
+def pipe_of(walk: Walk, leg: Leg, at: float) -> tuple[Piece, list[Leg]]:
+    """The piece that a place on a leg belongs to, and the legs it has come through from its start to there."""
+    ahead = leg
+    while not ahead.pieces:
+        ahead = ahead.end_node.arms[1].leg
+    if ahead is leg and leg.items and at * (1 if walk.edition == "inch" else 25.4) > leg.items[0].centre:
+        return leg.pieces[1], [leg]
+    whole = chain(walk, ahead)
+    return ahead.pieces[0], whole[: whole.index(leg) + 1]
+
+
+PULLED: list[dict[str, Any]] = [
+    {"east": 60, "end": "weld"},
+    {"east": 70, "end": "bend", "radius": 18, "pulled": True},
+    {"up": 80, "end": "plain"},
+]
+
+
+def test_a_pulled_pipe_is_compared_where_it_meets_its_neighbour() -> None:
+    """East, then up: the top lies inside the bend and faces west after it; who looks up with north at 12 has west at 3."""
+    book = opened(job_text([{**LINE, "leg": PULLED}]), "inch")
+    book.put_all(typed(2, 2))
+    assert (book.value("seams.meets", 0), book.value("seams.end_arc", 0)) == ("A-L3", 0)
+    assert book.value("seams.verdict", 0) == "✗ outside"
+    book.put_all(typed(2, 12))
+    assert book.value("seams.verdict", 0) == "✓ within"
+    assert book.value("seams.cautions", 1).strip() == (
+        "Pulled pipe: typed is its clock on L2, where it starts; at its end, on L3, the seam is at 3, 90°."
+    )
+
+
+def test_a_bend_that_says_no_turn_is_measured() -> None:
+    """The next leg runs straight on: there is no bend to carry the clock by."""
+    legs = [PULLED[0], PULLED[1], {"east": 80, "end": "weld"}, {"east": 60, "end": "plain"}]
+    outlet = {"name": "B", "on": "L3", "at": 40, "kind": "stub_on", "size": "2", "schedule": "STD", "clock": 6}
+    book = opened(job_text([{**LINE, "outlet": [outlet], "leg": legs}]), "inch")
+    book.put_all(typed(6, 12, 3))
+    assert book.value("seams.verdict", 1) == "… not yet measured"
+    assert book.value("seams.cautions", 1).strip() == ("Pulled pipe: measure it at its end; typed is its clock on L2.")
+    assert book.value("seam_outlets.verdict", 0) == "… not yet measured"
+    assert book.value("seam_outlets.cautions", 0).strip() == (
+        "Pulled pipe: measure it, the bend does not say where its seam lies here."
+    )
+
+
 # -- outlets -------------------------------------------------------------------------------------------------------------
 
 
@@ -273,6 +444,17 @@ SAID: dict[str, tuple[list[dict[str, Any]], Cells, str, str]] = {
     "outlet far": ([{"east": 60, "end": "plain"}], typed(1.5, **OUTLET, outlets__clock_typed__0=6.0), "seam_outlets.stops", ""),
     "outlet nowhere": (
         [{"east": 60, "end": "plain"}], typed(1.5, **OUTLET), "seam_outlets.cautions", "Look at Outlets: it has no place round the header. ",
+    ),
+    "pulled": (
+        PULLED, typed(6, 3), "cautions 1",
+        "Pulled pipe: typed is its clock on L2, where it starts; at its end, on L3, the seam is at 6, 180°. ",
+    ),
+    "pulled, no turn": (
+        [*PULLED[:2], {"east": 80, "end": "plain"}], typed(6, 3), "cautions 1", "Pulled pipe: measure it at its end; typed is its clock on L2. ",
+    ),
+    "outlet, no turn": (
+        [*PULLED[:2], {"east": 80, "end": "plain"}], typed(6, 3, **{**OUTLET, "outlets__on__0": "L3"}, outlets__clock_typed__0=6.0),
+        "seam_outlets.cautions", "Pulled pipe: measure it, the bend does not say where its seam lies here. ",
     ),
     "no such clock": (STRAIGHT, typed(14), "stops", "Seam at: over 12.999."),
 }  # fmt: skip

@@ -185,6 +185,7 @@ class Item:
     doubtful: bool
     bolted: bool
     welds: int
+    said: Mapping[str, Any]
 
     @property
     def reach(self) -> float:
@@ -740,7 +741,7 @@ class Walk:
             centre = end.takeout + gaps * self.rules["root_gap"] + beside + half
         if against == "end":
             centre = leg.length - centre
-        return Item(said["item"], centre, half, beside, gaps, doubtful, bolted, (2 - bolted) if butt else 0)
+        return Item(said["item"], centre, half, beside, gaps, doubtful, bolted, (2 - bolted) if butt else 0, said)
 
     def _reaches_out(self, leg: Leg) -> bool:
         """Whether an item with its flanges and gaps reaches into what stands at an end that it is not set against."""
