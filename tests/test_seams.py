@@ -274,6 +274,11 @@ SAID: dict[str, tuple[list[dict[str, Any]], Cells, str, str]] = {
     "outlet nowhere": (
         [{"east": 60, "end": "plain"}], typed(1.5, **OUTLET), "seam_outlets.cautions", "Look at Outlets: it has no place round the header. ",
     ),
+    "outlet beyond a bend": (
+        [{"east": 60, "end": "bend", "radius": 12, "pulled": True}, {"north": 60, "end": "plain"}],
+        typed(1.5, **OUTLET, outlets__clock_typed__0=12.0), "seam_outlets.cautions",
+        "Its pipe is bent between this outlet and the leg that the seam's clock is seen on: compare them on the pipe. ",
+    ),
     "no such clock": (STRAIGHT, typed(14), "stops", "Seam at: over 12.999."),
 }  # fmt: skip
 
