@@ -109,6 +109,93 @@ end = "bevel"
 """One of each kind, some leaning, two without a leg."""
 
 
+BENT = """
+schema = 1
+[job]
+name = "Mill Creek pump house"
+number = "J-1042"
+units = "inch"
+[rules]
+precision = "1/64 in"
+[[spool]]
+mark = "SP-01"
+size = "4"
+schedule = "STD"
+class = 150
+start = "bevel"
+[[spool.outlet]]
+name = "A1"
+on = "L1"
+at = "10 in"
+kind = "weldolet"
+size = "1"
+schedule = "XS"
+height = "1 in"
+clock = 12
+[[spool.outlet]]
+name = "A2"
+on = "L2"
+at = "50 in"
+kind = "sockolet"
+size = "1"
+schedule = "XS"
+height = "1 in"
+clock = 3
+[[spool.outlet]]
+name = "A3"
+on = "L3"
+at = "40 in"
+kind = "stub_on"
+size = "2"
+[[spool.outlet]]
+name = "A4"
+on = "L4"
+at = "30 in"
+kind = "weldolet"
+size = "1"
+schedule = "XS"
+height = "1 in"
+clock = 6
+[[spool.outlet]]
+name = "A5"
+on = "B1"
+at = "30 in"
+kind = "weldolet"
+size = "3/4"
+schedule = "XS"
+height = "1 in"
+clock = 6
+[[spool.leg]]
+east = "40 in"
+end = "bend"
+radius = "20 in"
+pulled = true
+[[spool.leg]]
+north = "90 in"
+end = "bend"
+radius = "15 in"
+pulled = true
+[[spool.leg]]
+north = "60 in"
+up = "60 in"
+end = "elbow"
+[[spool.leg]]
+up = "70 in"
+end = "weld_neck_flange"
+[[spool.leg]]
+name = "B1"
+from = "A3"
+east = "40 in"
+end = "bend"
+radius = "6 in"
+pulled = true
+[[spool.leg]]
+north = "30 in"
+end = "plain"
+"""
+"""Outlets along a pipe that two pulled bends run through, and on a stub that is bent itself."""
+
+
 class OutletRoutes(Routes):
     """Makes random spools and puts outlets on the legs that have room for them."""
 

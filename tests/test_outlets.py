@@ -23,8 +23,8 @@ from engines import (
     require_libreoffice,
     type_into,
 )
-from live import job_of, some
-from outlet_jobs import HEADER, OutletRoutes
+from live import READINGS, job_of, some
+from outlet_jobs import BENT, HEADER, OutletRoutes
 from test_states import filling
 from walk_outlets import SPACING, STUBS, OutletWalk
 
@@ -252,6 +252,96 @@ def test_a_branch_is_marked_out_on_the_pipe_as_it_is_cut() -> None:
     text = text.replace('start = "bevel"\nstart_trim = "3 in"', 'start = "weld_neck_flange"')
     values = shop().compute("spool", job_of(text), "inch")[1].values
     assert values["outlets.mark_out"][0] == pytest.approx(14 - 4 - 1 / 8 + 1 / 16)
+
+
+BENT_STARTS = {
+    "bevel": ("", 0.0, 0.0),
+    "trim and shrinkage": ('start_trim = "3 in"', 3.0, 0.0),
+    "weld neck": ('start = "weld_neck_flange"', 0.0, 1 / 16),
+}
+"""What is put in place of the bevel, trim left on, and what the weld there draws in."""
+
+
+@pytest.mark.parametrize("case", BENT_STARTS)
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_outlets_on_a_pulled_pipe_are_marked_out_along_it(case: str, edition: str) -> None:
+    """The hole is as far from the cut end as the pipe's centreline is long to there, straight lengths and arcs."""
+    said, trim, drawn = BENT_STARTS[case]
+    text = BENT.replace('precision = "1/64 in"', 'precision = "1/64 in"\nshrinkage_per_weld = "1/16 in"')
+    text = text.replace('start = "bevel"', said if "start =" in said else f'start = "bevel"\n{said}')
+    values, walk = some().compute("spool", job_of(text), edition)[1].values, OutletWalk(text, edition)
+    unit = 1.0 if edition == "inch" else 25.4
+    at = rows_by(values, "outlets", "name")
+    marks = {"A1": "SP-01-L3", "A2": "SP-01-L3", "A3": "SP-01-L3", "A4": "SP-01-L4", "A5": "SP-01-L6"}
+    for (spool, name), outlet in walk.outlets.items():
+        row = at[spool, name]
+        more = {"A4": 1 / 16, "A5": 0.0}.get(name, trim + drawn) * unit
+        more += walk.longer["SP-01", "B1"] if name == "A5" else 0.0
+        assert outlet.out is not None
+        assert outlet.mark == values["holes.piece"][row] == marks[name]
+        assert same(values["outlets.mark_out"][row], outlet.out + more), name
+        assert same(values["holes.from_end"][row], outlet.out + more), name
+        for column, wanted in (("to_start", outlet.to_start), ("to_end", outlet.to_end)):
+            assert same(values[f"outlets.{column}"][row], wanted), (name, column)
+    if edition == "inch" and case == "bevel":  # by hand: 20 straight, a quarter of a circle of 20, 50 less its tangent
+        assert values["outlets.mark_out"][at["SP-01", "A2"]] == pytest.approx(20 + 20 * math.pi / 2 + (50 - 20))
+    joints = [
+        (one, two, kind)
+        for one, two, kind in zip(
+            values["joints.first_part"], values["joints.second_part"], values["joints.kind"], strict=True
+        )
+        if kind == "branch"
+    ]
+    assert joints == [
+        ("SP-01-L3", "weldolet A1", "branch"),
+        ("SP-01-L3", "sockolet A2", "branch"),
+        ("SP-01-L3", "SP-01-L6", "branch"),
+        ("SP-01-L4", "weldolet A4", "branch"),
+        ("SP-01-L6", "weldolet A5", "branch"),
+    ]
+    pieces = {mark: row for row, mark in enumerate(values["cuts.mark"]) if mark}
+    for key in (("SP-01", "L3"), ("SP-01", "L6")):
+        (piece,) = walk.legs[key].pieces
+        assert piece.cut_length is not None
+        longer = (
+            walk.longer["SP-01", "B1"] if key[1] == "L6" else 0.0
+        )  # a stub that is bent has its saddle all the same
+        assert same(values["cuts.cut_length"][pieces[piece.mark]], piece.cut_length + longer), key
+    assert not any(values["pieces.stops"])
+
+
+LOOK_BENT = "Look at the Route before cutting: a leg that this bent pipe runs through has a ✗. "
+BENT_WRONG = {
+    "no straight pipe": ('radius = "20 in"', 'radius = "41 in"'),
+    "an outlet in the bend": ('at = "10 in"', 'at = "21 in"'),
+    "another schedule": ('north = "90 in"', 'north = "90 in"\nschedule = "XS"'),
+    "an outlet in the second bend": ('at = "50 in"', 'at = "88 in"'),
+}
+
+
+@pytest.mark.parametrize("case", BENT_WRONG)
+def test_a_bent_pipe_carries_what_is_wrong_with_each_of_its_legs(case: str) -> None:
+    old, new = BENT_WRONG[case]
+    values = shop().compute("spool", job_of(BENT.replace(old, new, 1)), "inch")[1].values
+    stops = dict(zip(values["pieces.mark"], values["pieces.stops"], strict=True))
+    assert stops["SP-01-L3"] == LOOK_BENT
+    assert not stops["SP-01-L4"]
+
+
+def test_a_seam_is_not_set_against_an_outlet_beyond_a_bend() -> None:
+    text = BENT + '[[spool.piece]]\nmark = "SP-01-L3"\nseam = 2\n'
+    values = workshop_values(text)
+    bent = (
+        "Its pipe is bent between this outlet and the leg that the seam's clock is seen on: compare them on the pipe. "
+    )
+    assert [values["seam_outlets.cautions"][row] or "" for row in range(4)] == [bent, bent, "", ""]
+    assert [values["seam_outlets.seam"][row] or None for row in range(4)] == [None, None, 2, None]
+
+
+def workshop_values(text: str) -> Values:
+    """The whole spool workbook."""
+    book = some((*READINGS, "seams"))
+    return book.compute("spool", job_of(text), "inch")[1].values
 
 
 # -- what cannot be made -----------------------------------------------------------------------------------------------

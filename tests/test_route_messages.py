@@ -101,6 +101,7 @@ ONE_LINE = (
 )
 DAGGER, PENCIL = "† a take-out rests on a value from memory. ", "✎ take-out typed. "
 LOOK = "Look at the Route before cutting: its leg has a ✗. "
+LOOK_BENT = "Look at the Route before cutting: a leg that this bent pipe runs through has a ✗. "
 GAP = 0.125
 
 
@@ -195,6 +196,11 @@ SAID: dict[str, Says] = {
         'Its centreline is 1-1/16" towards the flat side of the reducer (bottom). ',
         "Its centreline is 27 mm towards the flat side of the reducer (bottom). ",
     ),
+    "flat side on a slope": Says(  # (8.625 - 6.625) / 2 = 1 square to the pipe; 219.1 and 168.3 mm
+        spool(WN, leg("eccentric_reducer", 60, up=50, flat="bottom"), leg("bevel", 60, up=50, size="6"), size="8"), ("legs.cautions", 1),
+        'Its centreline is 1" towards the flat side of the reducer (bottom). ',
+        "Its centreline is 25 mm towards the flat side of the reducer (bottom). ",
+    ),
     "flat side, growing": Says(
         spool(WN, leg("eccentric_reducer", 40, flat="top"), leg("bevel", 40, size="6"), size="4"), ("legs.cautions", 1),
         'Its centreline is 1-1/16" away from the flat side of the reducer (top). ',
@@ -255,6 +261,17 @@ SAID: dict[str, Says] = {
     "pulled bends without pipe between": Says(
         spool(WN, leg("bend", 60, radius=30, pulled=True), leg("bend", north=55, radius=30, pulled=True), leg("bevel", up=60)),
         ("legs.stops", 1), "No straight pipe is left here: a pulled bend runs into what stands at the other end. ",
+    ),
+    "pulled bends without pipe between, piece": Says(
+        spool(WN, leg("bend", 60, radius=30, pulled=True), leg("bend", north=55, radius=30, pulled=True), leg("bevel", up=60)),
+        ("pieces.stops", 0), LOOK_BENT,
+    ),
+    "pulled into another schedule, piece": Says(
+        spool(WN, leg("bend", 60, radius=30, pulled=True), leg("bevel", north=60, schedule="XS")), ("pieces.stops", 0), LOOK_BENT,
+    ),
+    "item against a pulled bend": Says(
+        spool(WN, leg("bend", 60, radius=30, pulled=True), leg("bevel", north=100, inline=[valve(against="start")])), ("legs.stops", 1),
+        "A pulled bend is one pipe with the leg after it: no item stands against it. ",
     ),
     "pulled bends that just meet": Says(
         spool(WN, leg("bend", 60, radius=30, pulled=True), leg("bend", north=60, radius=30, pulled=True), leg("bevel", up=60)),

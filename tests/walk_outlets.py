@@ -16,7 +16,8 @@ from typing import Any
 
 import numpy as np
 from routes import job_text
-from walk import NORTH, UPWARDS, Leg, Vector, Walk
+from walk import NORTH, UPWARDS, Leg, Vector
+from walk_ends import WideWalk
 
 SOCKET, THREAD, BUTT = ("sockolet",), ("threadolet", "half_coupling"), ("weldolet", "nozzle")
 STUBS = ("stub_on", "stub_in")
@@ -52,7 +53,11 @@ class Outlet:
     reach: tuple[float, float]
     """From where to where the branch covers the header."""
     pipe: tuple[float, float] | None
-    """The header's pipe below it; None where it stands on none."""
+    """The header's pipe below it, between what stands at its ends or its bends; None where it stands on none."""
+    mark: str
+    """Of the piece it stands on."""
+    out: float | None
+    """From that piece's start end to the middle of the hole, along its centreline, as it lies and before trim."""
     middle: Vector
     """Of the hole, on the header's outside, seen from its axis at the leg's start."""
     half: float
@@ -143,8 +148,8 @@ class OutletWalk:
         for spool in self.job["spool"]:
             self._spool(spool)
 
-    def _walk(self, spool: Mapping[str, Any]) -> Walk:
-        return Walk(job_text([dict(spool)], self.units, self.job.get("rules")), self.edition)
+    def _walk(self, spool: Mapping[str, Any]) -> WideWalk:
+        return WideWalk(job_text([dict(spool)], self.units, self.job.get("rules")), self.edition)
 
     def _spool(self, spool: Mapping[str, Any]) -> None:
         """Walk a spool's own legs, then what hangs on each outlet, once its header is walked."""
@@ -174,7 +179,7 @@ class OutletWalk:
                 waiting.remove(name)
 
     def _outlet(
-        self, walk: Walk, bare: Mapping[str, Any], mark: str, said: Mapping[str, Any], hanging: list[dict[str, Any]]
+        self, walk: WideWalk, bare: Mapping[str, Any], mark: str, said: Mapping[str, Any], hanging: list[dict[str, Any]]
     ) -> None:
         header = self.legs[mark, str(said["on"])]
         name, kind, size = str(said["name"]), str(said["kind"]), str(said["size"])
@@ -213,13 +218,7 @@ class OutletWalk:
         angle = self._angle(header.way, way)
         degrees = math.floor(round(angle, 6) + 0.5) % 360
         half_hours = math.floor(round(angle / 15, 6) + 0.5) % 24
-        below_it = [
-            (piece.begins, piece.stops)
-            for piece in header.pieces
-            if piece.begins is not None
-            and piece.stops is not None
-            and piece.begins <= at + (low + high) / 2 <= piece.stops
-        ]
+        below_it = [each for each in self._pipes(walk, header) if each[0][0] <= at + (low + high) / 2 <= each[0][1]]
         square = way - (way @ header.way) * header.way
         found = Outlet(
             spool=mark,
@@ -240,7 +239,9 @@ class OutletWalk:
             hole_long=None if hole is None else high - low,
             hole_at=at + (low + high) / 2,
             reach=(at + covers[0], at + covers[1]),
-            pipe=below_it[0] if below_it else None,
+            pipe=below_it[0][0] if below_it else None,
+            mark=below_it[0][1] if below_it else "",
+            out=at + (low + high) / 2 - below_it[0][2] if below_it else None,
             middle=(at + (low + high) / 2) * header.way + outside * square / math.hypot(*square),
             half=(covers[1] - covers[0]) / 2,
         )
@@ -262,7 +263,33 @@ class OutletWalk:
         found.branch = below_walk.legs[0]
         self.longer[mark, found.branch.name] = found.cut_extra
 
-    def _way(self, walk: Walk, said: Mapping[str, Any], header: Leg, hanging: list[dict[str, Any]]) -> Vector:
+    def _pipes(self, walk: WideWalk, header: Leg) -> list[tuple[tuple[float, float], str, float]]:
+        """Straight pipes along a leg: from where to where, of which piece, and where that piece begins.
+
+        A piece that comes through a bend begins before the leg does: less than 0, by as much as its centreline is long.
+        """
+        if not walk.pulled(header.end_node):
+            found = [(each.begins, each.stops, each) for each in header.pieces]
+            if walk.pulled(header.node) and found and header.at_start.takeout is not None:
+                found[0] = (header.at_start.takeout, *found[0][1:])
+            return [
+                ((begins, stops), each.mark, each.begins)
+                for begins, stops, each in found
+                if begins is not None and stops is not None and each.begins is not None
+            ]
+        last = header
+        while walk.pulled(last.end_node):
+            last = last.end_node.arms[1].leg
+        if header.at_start.takeout is None or header.at_end.takeout is None or not last.pieces:
+            return []
+        straight = header.at_start.takeout, header.length - header.at_end.takeout
+        begins = straight[0] + header.at_start.gaps * walk.rules["root_gap"]
+        if walk.pulled(header.node):
+            before = walk._bent(header)
+            begins = straight[0] - math.fsum(before.straights) - math.fsum(before.arcs)
+        return [((max(begins, straight[0]), straight[1]), last.pieces[0].mark, begins)]
+
+    def _way(self, walk: WideWalk, said: Mapping[str, Any], header: Leg, hanging: list[dict[str, Any]]) -> Vector:
         """Where the branch points: its leg's direction, or square from the header as the job says."""
         if hanging:
             vector = walk._vector(hanging[0])
