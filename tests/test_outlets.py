@@ -300,13 +300,10 @@ def test_outlets_on_a_pulled_pipe_are_marked_out_along_it(case: str, edition: st
         ("SP-01-L6", "weldolet A5", "branch"),
     ]
     pieces = {mark: row for row, mark in enumerate(values["cuts.mark"]) if mark}
-    for key in (("SP-01", "L3"), ("SP-01", "L6")):
-        (piece,) = walk.legs[key].pieces
+    for leg, longer in (("L3", 0.0), ("L6", walk.longer["SP-01", "B1"])):  # a stub that is bent has its saddle too
+        (piece,) = walk.legs["SP-01", leg].pieces
         assert piece.cut_length is not None
-        longer = (
-            walk.longer["SP-01", "B1"] if key[1] == "L6" else 0.0
-        )  # a stub that is bent has its saddle all the same
-        assert same(values["cuts.cut_length"][pieces[piece.mark]], piece.cut_length + longer), key
+        assert same(values["cuts.cut_length"][pieces[piece.mark]], piece.cut_length + longer), leg
     assert not any(values["pieces.stops"])
 
 
@@ -326,16 +323,6 @@ def test_a_bent_pipe_carries_what_is_wrong_with_each_of_its_legs(case: str) -> N
     stops = dict(zip(values["pieces.mark"], values["pieces.stops"], strict=True))
     assert stops["SP-01-L3"] == LOOK_BENT
     assert not stops["SP-01-L4"]
-
-
-def test_a_seam_is_not_set_against_an_outlet_beyond_a_bend() -> None:
-    text = BENT + '[[spool.piece]]\nmark = "SP-01-L3"\nseam = 2\n'
-    values = workshop_values(text)
-    bent = (
-        "Its pipe is bent between this outlet and the leg that the seam's clock is seen on: compare them on the pipe. "
-    )
-    assert [values["seam_outlets.cautions"][row] or "" for row in range(4)] == [bent, bent, "", ""]
-    assert [values["seam_outlets.seam"][row] or None for row in range(4)] == [None, None, 2, None]
 
 
 def workshop_values(text: str) -> Values:
