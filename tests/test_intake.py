@@ -252,6 +252,37 @@ p_number = "P-1"
     ]
 
 
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_what_few_jobs_say_comes_through_too(edition: str) -> None:
+    """Tacks of the shop, code and P-number, shipping limits, seams, a slope and a turn by their own measures."""
+    text = (
+        JOB.replace("north = 50", 'north = 50\nup = "by 22.5 deg"')
+        + """[[tack_practice]]
+sizes = "over 2, up to 6"
+number = 5
+length = "5/8 in"
+pull = "1/32 in"
+[[shipping]]
+place = "galvanising bath"
+long = "12500 mm"
+mass = "8000 kg"
+[record]
+code_edition = "B31.3-2014 on"
+p_number = "P-5A"
+bore_slope = "1 in 3"
+[[spool.piece]]
+mark = "B-L2"
+seam = 1.5
+end_seam = 12.75
+"""
+    )
+    job = job_text(text)
+    assert lost(workshop().lay_out("intake", job, edition)) == []
+    found = read(workshop().build("intake", job, edition), "intake.xlsx")
+    assert said(found) == {}
+    assert all_said(job_from(found)) == all_said(job)
+
+
 def test_nothing_of_the_examples_is_left_out() -> None:
     for path in (EXAMPLES / "mill_creek.toml", WILD):
         job = job_text(path.read_text(encoding="utf-8"))
