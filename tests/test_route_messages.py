@@ -676,6 +676,27 @@ def outlet(**other: Value) -> dict[str, Value]:
     return {f"outlets__{name}__0": value for name, value in cells.items()}
 
 
+SECOND: Mapping[str, Value] = {
+    "spool": "A", "name": "B2", "on": "L1", "at": 52.0, "kind": "weldolet", "size": "2", "schedule": "STD", "height": 1.5,
+    "towards": "up",
+}  # fmt: skip
+"""Another weldolet on it, 4 in further along."""
+
+
+def second(**other: Value) -> dict[str, Value]:
+    """That one in the second row, with some cells otherwise."""
+    return {f"outlets__{name}__1": value for name, value in {**SECOND, **other}.items()}
+
+
+CROWD: dict[str, Value] = {
+    f"outlets__{name}__{row}": value
+    for row, clock in enumerate([12, 5, 6, 7, 8, 12])
+    for name, value in {
+        **SECOND, "name": f"B{row}", "at": 48.0 + row / 2, "towards": None, "clock_typed": clock
+    }.items()
+}  # fmt: skip
+"""Six round a large pipe; the first and the last stand in one line."""
+
 TYPED: dict[str, tuple[Cells, str, int, str]] = {
     "spool unknown": (typed({**LEG_1, "legs.spool": "B"}), "legs.stops", 0, "This spool is not on the Spools sheet."),
     "not together": (
@@ -715,6 +736,22 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
     "outlet without a size": (typed(*HEADER, **outlet(size=None)), "outlets.stops", 0, "Give the size of the branch."),
     "outlet without a place": (typed(*HEADER, **outlet(at=None)), "outlets.stops", 0, "Say where it stands: at."),
     "outlet without a height": (typed(*HEADER, **outlet(height=None)), "outlets.stops", 0, "Type its height: the maker's data, or measured."),
+    "outlet near another": (
+        typed(HEADER[0], **outlet(towards="up"), **second()), "outlets.cautions", 0,
+        '1-5/8" is left to outlet B2, 2" is wanted. ',
+    ),
+    "outlet beyond the rule": (
+        typed(HEADER[0], **outlet(towards="up"), **second(at=52.375)),
+        "outlets.cautions", 0, "",
+    ),
+    "outlet that runs into another": (
+        typed(HEADER[0], **outlet(towards="up"), **second(at=50.0)),
+        "outlets.cautions", 1, 'It runs into outlet B1: 3/8" too near. ',
+    ),
+    "outlets crowded round": (
+        typed({**HEADER[0], "legs.size": "24"}, **CROWD), "outlets.cautions", 0,
+        "Another outlet further along, the fifth or more, is nearer than the rule: measure round the header.",
+    ),
     "outlet without a schedule": (
         typed(HEADER[0], **outlet(schedule=None, towards="up")), "outlets.cautions", 0, "Give its schedule: the hole follows from the bore.",
     ),
