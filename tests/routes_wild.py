@@ -609,8 +609,69 @@ class Wild(Routes):
                                            {"up": far, "size": "2", **last}]},
             {**plain, "size": "3", "leg": [{"east": far, "end": "eccentric_reducer", "flat": "bottom"},
                                            {"to": {"east": 2 * far, "up": 0}, "size": "2", **last}]},
+            *self.not_made(far),
         ]  # fmt: skip
         return [{"mark": f"P{number}", **spool} for number, spool in enumerate(spools, start=1)]
+
+    def not_made(self, far: float) -> list[dict[str, Any]]:
+        """Parts that no standard has, a spool for each; and some just within."""
+        small = {"size": "1", "schedule": "80", "joints": "socket", "fitting_class": "3000", "start": "bevel"}
+        plain = {"size": "4", "schedule": "40", "start": "bevel"}
+        last = {"end": "plain"}
+
+        def branched(size: str, run: str = "", **more: Any) -> list[dict[str, Any]]:
+            run_size = {"size": run} if run else {}
+            return [{"east": far, "end": "tee", **more}, {"from": "L1", "east": far, **run_size, **last},
+                    {"from": "L1", "north": far, "size": size, **last}]  # fmt: skip
+
+        def crossed(one: str, other: str, **more: Any) -> list[dict[str, Any]]:
+            after: list[dict[str, Any]] = [{"north": far, "size": one}, {"north": -far, "size": other}, {"east": far}]
+            return [{"east": far, "end": "cross", **more}, *({"from": "L1", **each, **last} for each in after)]
+
+        def reduced(size: str) -> list[dict[str, Any]]:
+            return [{"east": far, "end": "reducing_elbow"}, {"north": far, "size": size, **last}]
+
+        def bent(radius: float) -> list[dict[str, Any]]:
+            return [{"east": far, "end": "bend", "radius": self.number(radius)}, {"north": far, **last}]
+
+        typed: dict[str, Any] = {"takeout": self.number(2), "takeout_out": self.number(2)}
+        coming_in = [{"east": far, "end": "tee", "enters": "branch"},
+                     {"from": "L1", "north": far, "size": "3/4", **last},
+                     {"from": "L1", "north": -far, "size": "3/4", **last}]  # fmt: skip
+        return [
+            {**small, "leg": branched("2")},
+            {**small, "leg": branched("2", **typed)},
+            {**small, "leg": branched("2", takeout=self.number(2))},
+            {**small, "joints": "threaded", "leg": branched("1-1/4")},
+            {**small, "leg": branched("1")},
+            {**small, "leg": branched("3/4")},
+            {**small, "leg": coming_in},
+            {**small, "leg": [{**coming_in[0], "takeout": self.number(2)}, *coming_in[1:]]},
+            {**small, "fitting_class": "9000", "leg": branched("1/4")},
+            {**small, "fitting_class": "9000", "leg": branched("1/2")},
+            {**small, "start": "tee", "leg": [{"east": far, **last}, {"from": "start", "east": -far, **last},
+                                              {"from": "start", "north": far, "size": "2", **last}]},
+            {**small, "leg": crossed("1-1/2", "1-1/2")},
+            {**small, "leg": crossed("3/4", "1/2")},
+            {**plain, "leg": crossed("3", "2")},
+            {**plain, "leg": crossed("3", "3")},
+            {**plain, "size": "2", "leg": [
+                {"east": far, "end": "cross", "enters": "branch"}, {"from": "L1", "north": far, "size": "3", **last},
+                {"from": "L1", "north": -far, "size": "3", **last}, {"from": "L1", "east": far, **last}]},
+            {**plain, "size": "2", "leg": [
+                {"east": far, "end": "cross", "enters": "branch"}, {"from": "L1", "north": far, "size": "3", **last},
+                {"from": "L1", "east": far, **last}]},
+            {**plain, "size": "2", "leg": [
+                {"east": far, "end": "cross", "enters": "branch"}, {"from": "L1", "north": far, "size": "3", **last},
+                {"from": "L1", "north": -far, "size": "4", **last}]},
+            *({**plain, "leg": reduced(size)} for size in ("4", "2", "1-1/2", "8", "10")),
+            *({**plain, "leg": bent(radius)} for radius in (2.2, 2.3, 4)),
+            {**small, "leg": [{"east": far, "end": "cap"}]},
+            {**small, "start": "cap", "leg": [{"east": far, **last}]},
+            {**small, "leg": [{"east": far, "end": "cap", "joint": "butt"}]},
+            {**small, "size": "2-1/2", "schedule": "5S", "joints": "threaded", "leg": [
+                {"east": far, "end": "elbow"}, {"north": far, **last}]},
+        ]  # fmt: skip
 
     def side(self, way: Vector, wrong: bool) -> str:
         """A flat side for a pipe in this direction."""

@@ -25,6 +25,7 @@ from engines import (
 )
 from live import READINGS, job_of, some
 from outlet_jobs import BENT, HEADER, OutletRoutes
+from routes import job_text
 from test_states import filling
 from walk_outlets import SPACING, STUBS, OutletWalk
 
@@ -152,13 +153,10 @@ def test_outlets_off_their_pipe_or_too_near_are_told(seed: int, units: str, edit
         if off:
             continue
         near = [outlet.to_start, outlet.to_end]
-        beside = sorted(
-            (each for each in walk.outlets.values() if each.header is outlet.header), key=lambda each: each.hole_at
-        )
-        place = beside.index(outlet)
         gaps = [
             float(np.linalg.norm(other.middle - outlet.middle)) - outlet.half - other.half
-            for other in (*beside[max(0, place - 1) : place], *beside[place + 1 : place + 2])
+            for other in walk.outlets.values()
+            if other.header is outlet.header and other is not outlet
         ]
         assert same(values["outlets.to_next"][row], min(gaps) if gaps else None), key
         least = min(each for each in (*near, *gaps) if each is not None)
@@ -166,6 +164,74 @@ def test_outlets_off_their_pipe_or_too_near_are_told(seed: int, units: str, edit
         assert values["outlets.verdict"][row] == verdict, key
         verdicts.add(verdict)
     assert "✓ within" in verdicts
+
+
+CROWDS: dict[str, tuple[str, list[tuple[float, str, float]]]] = {
+    # a third one that only the first, not its neighbour by place, is near to: 2 - 2.375 = -3/8
+    "overlap": ("4", [(30, "2", 12), (30, "2", 6), (32, "2", 12)]),
+    "overlap in another order": ("4", [(32, "2", 12), (30, "2", 12), (30, "2", 6)]),
+    "near, not overlapping": ("4", [(30, "1", 12), (30.5, "1", 6), (31, "1", 6.5), (32.5, "1", 12)]),
+    "all apart": ("4", [(30, "1", 12), (30, "1", 6), (40, "1", 12), (40, "1", 6)]),
+    "the fifth along": ("36", [(30, "1", 12), *((30 + at / 10, "1", 4 + at) for at in range(1, 5)), (31, "1", 12)]),
+    **{
+        f"random {seed}": (
+            "12",
+            [
+                (20 + rng.randint(0, 60) / 4, rng.choice(["1", "2", "3"]), rng.choice([1.5, 3, 6, 9, 12]))
+                for _ in range(9)
+            ],
+        )
+        for seed in range(4)
+        for rng in [random.Random(seed)]
+    },
+}
+"""Sizes of headers, and what stands on them: at, size, clock."""
+FIFTH = "Another outlet further along, the fifth or more, is nearer than the rule: measure round the header. "
+SIZED = {"1": 1.315, "2": 2.375, "3": 3.5, "4": 4.5, "12": 12.75, "36": 36.0}
+"""Outside diameters, ASME B36.10M."""
+
+
+@pytest.mark.parametrize("case", CROWDS)
+def test_every_outlet_of_a_leg_is_set_against_every_other(case: str) -> None:
+    size, crowd = CROWDS[case]
+    outlets: list[dict[str, Any]] = [
+        {"name": f"A{row}", "on": "L1", "kind": "weldolet", "schedule": "XS", "height": 1}
+        | {"at": at, "size": of, "clock": clock}
+        for row, (at, of, clock) in enumerate(crowd, start=1)
+    ]
+    header = {"mark": "A", "size": size, "schedule": "STD", "start": "bevel", "outlet": outlets}
+    values = (
+        shop()
+        .compute("spool", job_of(job_text([{**header, "leg": [{"east": 100, "end": "plain"}]}])), "inch")[1]
+        .values
+    )
+
+    def apart(one: int, other: int) -> float:
+        """On the header's outside: straight from middle to middle, less half of each branch."""
+        (at, of, clock), (at_other, of_other, clock_other) = crowd[one], crowd[other]
+        chord = SIZED[size] * math.sin(math.radians(15 * (clock - clock_other)))
+        return math.hypot(at - at_other, chord) - SIZED[of] / 2 - SIZED[of_other] / 2
+
+    order = sorted(range(len(crowd)), key=lambda row: (crowd[row][0], row))
+    for row in range(len(crowd)):
+        gaps = {other: apart(row, other) for other in range(len(crowd)) if other != row}
+        place = order.index(row)
+        near = [order[at] for at in range(max(0, place - 4), min(len(order), place + 5)) if at != place]
+        nearest = min(gaps[other] for other in near)
+        wrong = min(gaps.values()) < 2.0 - 1e-9
+        assert values["outlets.to_next"][row] == pytest.approx(nearest, abs=1e-9)
+        assert values["outlets.verdict"][row] == ("✗ outside" if wrong else "✓ within"), (row, gaps)
+        said = str(values["outlets.cautions"][row] or "")
+        if not wrong:
+            assert said == ""
+        elif nearest >= 2.0:
+            assert said == FIFTH
+        else:
+            named = [f"A{other + 1}" for other in near if gaps[other] == pytest.approx(nearest, abs=1e-9)]
+            words = "It runs into outlet {}: " if nearest < 0 else "is left to outlet {}, "
+            assert any(words.format(name) in said for name in named), (row, said)
+    if case == "overlap":
+        assert values["outlets.cautions"][0] == 'It runs into outlet A3: 3/8" too near. '
 
 
 def test_the_random_jobs_hold_every_kind_and_make_what_they_say() -> None:

@@ -102,7 +102,15 @@ ONE_LINE = (
 DAGGER, PENCIL = "† a take-out rests on a value from memory. ", "✎ take-out typed. "
 LOOK = "Look at the Route before cutting: its leg has a ✗. "
 LOOK_BENT = "Look at the Route before cutting: a leg that this bent pipe runs through has a ✗. "
+SOCKET: Mapping[str, Any] = {"size": "1", "schedule": "80", "joints": "socket", "fitting_class": 3000}
+LARGER = "Socket and threaded tees have branches up to the size of their run, here the branch is larger: type the take-outs (Leg details). "
+NOT_THREADED = "Lighter than standard weight is not threaded (common practice, no source). "
 GAP = 0.125
+
+
+def teed(branch: str, **more: Any) -> list[Entry]:
+    """A run with a tee and a branch of some size."""
+    return [leg("tee", 40, **more), leg("plain", 40), leg("plain", north=30, size=branch, **{"from": "L1"})]
 
 
 def straight(cut: float, start: str = WN, end: str = WN, **more: Any) -> Entry:
@@ -226,6 +234,66 @@ SAID: dict[str, Says] = {
         spool("plain", leg("coupling", 40, takeout=1), leg("plain", 40), size="1", schedule="80"), ("legs.stops", 0),
         "Couplings and unions are socket or threaded: say its joint (Leg details). ",
     ),
+    "small tee, larger branch": Says(spool("plain", *teed("2"), **SOCKET), ("legs.stops", 0), LARGER + NO_END),
+    "small tee, larger branch, the branch": Says(spool("plain", *teed("2"), **SOCKET), ("legs.stops", 2), LARGER + NO_START),
+    "small tee, larger branch, typed, no message": Says(
+        spool("plain", *teed("2", takeout="2 in", takeout_out="2 in"), **SOCKET), ("legs.stops", 2), "",
+    ),
+    "small tee, branch not in the class": Says(
+        spool("plain", *teed("1/4"), **{**SOCKET, "fitting_class": 9000}), ("legs.stops", 2),
+        "There is no socket fitting of class 9000 in the size of the branch: take another class, or type the take-outs (Leg details). " + NO_START,
+    ),
+    "small tee, smaller branch": Says(spool("plain", *teed("1/2"), **{**SOCKET, "fitting_class": 9000}), ("legs.stops", 2), ""),
+    "thin for a thread": Says(
+        spool("plain", *bent(90), **{**SOCKET, "joints": "threaded", "schedule": "10S"}), ("legs.cautions", 0),
+        # 0.109 - 0.8 / 11.5 = 0.0394 in; 2.77 - 0.8 x 25.4 / 11.5 = 1.00 mm
+        'Thin for a thread: 7/64" of wall, the thread takes 1/16", 3/64" is left. ' + NOT_THREADED + DAGGER,
+        "Thin for a thread: 2.8 mm of wall, the thread takes 1.8 mm, 1 mm is left. " + NOT_THREADED + DAGGER,
+    ),
+    "thick enough for a thread": Says(
+        spool("plain", *bent(90), **{**SOCKET, "joints": "threaded", "schedule": "40"}), ("legs.cautions", 0), DAGGER,
+    ),
+    "no wall under the thread": Says(
+        spool("plain", *bent(90), **{**SOCKET, "size": "2-1/2", "joints": "threaded", "schedule": "5S"}), ("legs.stops", 0),
+        "Its pipe cannot be threaded: the thread is as deep as the wall. ",
+    ),
+    "reducing elbow of one size": Says(
+        spool("bevel", leg("reducing_elbow", 60), leg("bevel", north=40), size="4"), ("legs.stops", 0),
+        "Both ends of this reducing elbow have one size: use elbow. ",
+    ),
+    "reducing elbow, reduced too far": Says(
+        spool("bevel", leg("reducing_elbow", 80), leg("bevel", north=40, size="1", schedule="80"), size="24"), ("legs.stops", 0),
+        "There is no reducing elbow 24 × 1, they go down to half of the larger size: use an elbow and a reducer. ",
+    ),
+    "reducing elbow, growing from half": Says(spool("bevel", leg("reducing_elbow", 80), leg("bevel", north=40, size="8"), size="4"), ("legs.stops", 0), ""),
+    "cross with two branch sizes": Says(
+        spool("bevel", leg("cross", 60), leg("bevel", north=40, size="4"), leg("bevel", north=-40, size="3", **{"from": "L1"})), ("legs.stops", 2),
+        "Both branches of a cross must have one size. ",
+    ),
+    "cross whose run changes, entered by the branch": Says(
+        spool("bevel", leg("cross", 60, enters="branch"), leg("bevel", north=40), leg("bevel", north=-40, size="8", **{"from": "L1"}), size="4"),
+        ("legs.stops", 2), RUN_SIZES,
+    ),
+    "bend under half the diameter": Says(
+        spool("bevel", *bent(90, "bend", radius=1), size="4"), ("legs.stops", 0),
+        'It cannot be bent: the radius must be over half of the outside diameter, 2-1/4". ',
+        "It cannot be bent: the radius must be over half of the outside diameter, 57 mm. ",
+    ),
+    "tight bend": Says(
+        spool("bevel", *bent(90, "bend", radius=3.9), size="4"), ("legs.cautions", 0),
+        'Tight: a bend of less than one nominal size, 4", flattens and wrinkles; ask the bender (common practice, no source). ',
+        "Tight: a bend of less than one nominal size, 100 mm, flattens and wrinkles; ask the bender (common practice, no source). ",
+    ),
+    "bend of one nominal size": Says(spool("bevel", *bent(90, "bend", radius=4), size="4"), ("legs.cautions", 0), ""),
+    "cap in a threaded spool": Says(
+        spool("plain", leg("cap", 60), **{**SOCKET, "joints": "threaded"}), ("legs.stops", 0),
+        "A cap does not follow its spool's joints: for a threaded cap say joint threaded and its take-out, else joint butt (Leg details). ",
+    ),
+    "cap at the start of a socket spool": Says(
+        spool("cap", leg("plain", 60), **SOCKET), ("legs.stops", 0),
+        "The cap at the start does not follow the spool's joints: for a socket one say joint socket and its take-out, else joint butt (Spools). ",
+    ),
+    "threaded cap": Says(spool("plain", leg("cap", 60, joint="threaded", takeout="1/2 in"), **{**SOCKET, "joints": "threaded"}), ("legs.stops", 0), ""),
     "bend over 170": Says(
         spool(WN, *bent(171, "bend", radius=30)), ("legs.stops", 0), "A turn of 171° cannot be made with one elbow. " + NO_END
     ),
@@ -682,6 +750,27 @@ def outlet(**other: Value) -> dict[str, Value]:
     return {f"outlets__{name}__0": value for name, value in cells.items()}
 
 
+SECOND: Mapping[str, Value] = {
+    "spool": "A", "name": "B2", "on": "L1", "at": 52.0, "kind": "weldolet", "size": "2", "schedule": "STD", "height": 1.5,
+    "towards": "up",
+}  # fmt: skip
+"""Another weldolet on it, 4 in further along."""
+
+
+def second(**other: Value) -> dict[str, Value]:
+    """That one in the second row, with some cells otherwise."""
+    return {f"outlets__{name}__1": value for name, value in {**SECOND, **other}.items()}
+
+
+CROWD: dict[str, Value] = {
+    f"outlets__{name}__{row}": value
+    for row, clock in enumerate([12, 5, 6, 7, 8, 12])
+    for name, value in {
+        **SECOND, "name": f"B{row}", "at": 48.0 + row / 2, "towards": None, "clock_typed": clock
+    }.items()
+}  # fmt: skip
+"""Six round a large pipe; the first and the last stand in one line."""
+
 TYPED: dict[str, tuple[Cells, str, int, str]] = {
     "spool unknown": (typed({**LEG_1, "legs.spool": "B"}), "legs.stops", 0, "This spool is not on the Spools sheet."),
     "not together": (
@@ -721,6 +810,22 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
     "outlet without a size": (typed(*HEADER, **outlet(size=None)), "outlets.stops", 0, "Give the size of the branch."),
     "outlet without a place": (typed(*HEADER, **outlet(at=None)), "outlets.stops", 0, "Say where it stands: at."),
     "outlet without a height": (typed(*HEADER, **outlet(height=None)), "outlets.stops", 0, "Type its height: the maker's data, or measured."),
+    "outlet near another": (
+        typed(HEADER[0], **outlet(towards="up"), **second()), "outlets.cautions", 0,
+        '1-5/8" is left to outlet B2, 2" is wanted. ',
+    ),
+    "outlet beyond the rule": (
+        typed(HEADER[0], **outlet(towards="up"), **second(at=52.375)),
+        "outlets.cautions", 0, "",
+    ),
+    "outlet that runs into another": (
+        typed(HEADER[0], **outlet(towards="up"), **second(at=50.0)),
+        "outlets.cautions", 1, 'It runs into outlet B1: 3/8" too near. ',
+    ),
+    "outlets crowded round": (
+        typed({**HEADER[0], "legs.size": "24"}, **CROWD), "outlets.cautions", 0,
+        "Another outlet further along, the fifth or more, is nearer than the rule: measure round the header.",
+    ),
     "outlet without a schedule": (
         typed(HEADER[0], **outlet(schedule=None, towards="up")), "outlets.cautions", 0, "Give its schedule: the hole follows from the bore.",
     ),

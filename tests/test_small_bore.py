@@ -12,6 +12,7 @@ from typing import Any
 
 import gauges
 import pytest
+from cutting import live
 from live import Live, Value, some
 from oracles import mismatches
 from routes import job_text
@@ -95,6 +96,36 @@ def test_every_fitting_of_the_tables(edition: str, by: str) -> None:
                     assert takes[row + at] == pytest.approx(wanted, abs=rounding), (line["key"], dimension)
             row += 4
     assert opened.errors() == [] and not any(opened.column("legs.stops"))
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_what_a_thread_leaves_of_the_wall(edition: str) -> None:
+    """Every size and schedule that is threaded: 0.8 of a pitch (ASME B1.20.1) off the wall, and lighter than STD."""
+    suffix = "_in" if edition == "inch" else "_mm"
+    inch = 1.0 if edition == "inch" else 25.4
+    walls = {
+        (row["size"], row["schedule"]): float(row[f"wall{suffix}"]) for row in _rows("pipe") if row[f"wall{suffix}"]
+    }
+    threads = {row["size"]: float(row["threads_per_inch"]) for row in _rows("pipe_thread")}
+    pipes = [pipe for pipe in walls if pipe[0] in threads]
+    legs = [
+        {"mark": f"T{row}", "size": size, "schedule": schedule, "start": "other", "start_item": "x", "start_takeout": 0,
+         "start_joint": "threaded", "leg": [{"east": FAR[edition], "end": "plain"}]}
+        for row, (size, schedule) in enumerate(pipes)
+    ]  # fmt: skip
+    opened = live(job_text(legs, edition), edition)
+    stops, cautions = opened.column("legs.stops"), opened.column("legs.cautions")
+    told = {"cannot": 0, "thin": 0, "": 0}
+    for row, (size, schedule) in enumerate(pipes):
+        wall = walls[size, schedule]
+        left = wall - 0.8 * inch / threads[size]
+        word = "cannot" if left <= 1e-9 else "thin" if wall < walls[size, "STD"] - 1e-9 else ""
+        said = ("cannot" if "cannot be threaded" in (stops[row] or "") else "") + (
+            "thin" if "Thin for a thread" in (cautions[row] or "") else ""
+        )
+        assert said == word, (size, schedule)
+        told[word] += 1
+    assert told["cannot"] >= 2 and told["thin"] > 15 and told[""] > 30, told
 
 
 def by_kind(edition: str, by: str, kind: str) -> list[tuple[int, str]]:

@@ -161,11 +161,18 @@ SENTENCES = {
     "pulled schedules": ["both legs have one schedule"],
     "no such joint": ["is butt, socket or threaded"],
     "pulled by hand": ["clear its take-outs and trim"],
+    "no such branch": ["have branches up to the size of their run", "in the size of the branch"],
+    "branch sizes": ["Both branches of a cross must have one size."],
+    "cap joint": ["follow its spool's joints", "follow the spool's joints"],
+    "one size": ["Both ends of this reducing elbow have one size"],
+    "reduced too far": ["they go down to half of the larger size"],
+    "bent flat": ["It cannot be bent"],
     "pulled alone": ["A pulled bend needs a pipe on both sides."],
 }
 
 OF_LEGS = {
     "bends overlap": "No straight pipe is left here",
+    "no thread": "cannot be threaded",
     "no nipple": "Socket and threaded fittings need a pipe between them",
     "across a shift": "give only coordinates along the leg",
 }

@@ -113,6 +113,19 @@ class WideWalk(Walk):
                 sockets = {end.joint for end in (leg.at_start, leg.at_end) if end.kind != "other"} & set(SMALL)
                 if leg.said.get("make_up") and sockets:
                     spool.wrong.add("no nipple")
+                if self._thread_through(leg):
+                    spool.wrong.add("no thread")
+
+    def _thread_through(self, leg: Leg) -> bool:
+        """Whether a thread on the leg's pipe, 0.8 of a pitch deep, leaves no wall."""
+        flanges = [each.get("flange") for each in leg.said.get("inline", [])]
+        if "threaded" not in (leg.at_start.joint, leg.at_end.joint) and "threaded_flange" not in flanges:
+            return False
+        row = self.facts.row("pipe_thread", size=leg.size)
+        if not row:
+            return False
+        inch = 1.0 if self.edition == "inch" else 25.4
+        return leg.wall <= 0.8 * inch / float(row["threads_per_inch"]) + SLACK
 
     # -- where legs start and end --------------------------------------------------------------------------------------
 
@@ -132,6 +145,9 @@ class WideWalk(Walk):
             # bottoms in line: the smaller pipe's centre lies nearer to them by half of what it is smaller
             return here + square / math.hypot(*square) * (before - od) / 2
         return here
+
+    def _nominal(self, size: str) -> float:
+        return float(self.facts.row("nominal_size", size=size)["nominal"])
 
     def _od(self, size: str) -> float:
         found = self.facts.value(self.facts.row("nominal_size", size=size), "od")
@@ -254,6 +270,17 @@ class WideWalk(Walk):
     def _meet(self, node: Node) -> None:
         if node.kind in FOLLOWERS and self.joint(node) not in ("butt", *SMALL):
             node.wrong.add("no such joint")
+        own = node.said.get("start_joint" if node.first else "joint")
+        if node.kind == "cap" and not own and node.spool.get("joints") in SMALL:
+            node.wrong.add("cap joint")
+        if node.kind == "reducing_elbow" and len(node.arms) > 1:
+            small, large = sorted(self._nominal(arm.leg.size) for arm in node.arms)
+            if small == large:
+                node.wrong.add("one size")
+            elif small < large / 2:
+                node.wrong.add("reduced too far")
+        if node.kind == "bend" and self.length(node.said["radius"]) <= node.arms[0].leg.od / 2 + SLACK:
+            node.wrong.add("bent flat")
         super()._meet(node)
         if node.kind == "bend" and node.said.get("pulled"):
             if {"takeout", "takeout_out", "trim"} & set(node.said):
@@ -413,11 +440,27 @@ class WideWalk(Walk):
         if self.joint(node) not in SMALL:
             return super()._tee(node)
         roles = [role for _, _, role in super()._tee(node)]
+        if self._no_such_branch(node, roles):
+            return [(None, False, role) for role in roles]
         largest = max((arm.leg for arm in node.arms), key=lambda leg: leg.od).size
         return [
             (*(self._small_branch(node, arm.leg.size, largest) if role else (None, False)), role)
             for arm, role in zip(node.arms, roles, strict=True)
         ]
+
+    def _no_such_branch(self, node: Node, roles: list[str]) -> bool:
+        """Whether a socket or threaded tee's branch is larger than its run, or its class is not made in that size."""
+        table = "socket_weld_fitting" if self.joint(node) == "socket" else "threaded_fitting"
+        runs = [arm.leg.od for arm, role in zip(node.arms, roles, strict=True) if role == "run"]
+        for arm, role in zip(node.arms, roles, strict=True):
+            if role != "branch":
+                continue
+            made = self.facts.row(table, **{"size": arm.leg.size, "class": self.fitting_class(node)})
+            if not made or (runs and arm.leg.od > max(runs) + SLACK):
+                if any(self._typed(node, each) is None for each in node.arms):
+                    node.wrong.add("no such branch")
+                return True
+        return False
 
     def _small_branch(self, node: Node, size: str, body: str) -> tuple[float | None, bool]:
         """A socket or threaded tee has the body of its largest end; a pipe is screwed in as its own size asks."""
@@ -446,7 +489,12 @@ class WideWalk(Walk):
         sizes = {arm.leg.size for arm, role in zip(node.arms, roles, strict=True) if role == "run"}
         if len(sizes) > 1:
             node.wrong.add("run sizes")
+        across_sizes = {arm.leg.size for arm, role in zip(node.arms, roles, strict=True) if role == "branch"}
+        if len(across_sizes) > 1:
+            node.wrong.add("branch sizes")
         run_size = next(iter(sizes)) if sizes else node.arms[0].leg.size
+        if self.joint(node) in SMALL and self._no_such_branch(node, roles):
+            return [(None, False, role) for role in roles]
         found: list[Take] = []
         largest = max((arm.leg for arm in node.arms), key=lambda leg: leg.od).size
         for arm, role in zip(node.arms, roles, strict=True):
