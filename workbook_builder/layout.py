@@ -175,11 +175,13 @@ class _Layout:
         name = column.name
         if isinstance(column, Column) and (column.formula or column.count or column.made or column.fixed):
             return
+        # where the builder alone reads a cell, a number that some program made of a word is that word still
+        joined = ' & ""' if self.book.template.describes_job else ""
         if isinstance(column, Column) and column.choices_for:
             others = " and ".join(other.replace("_", " ") for other in column.choices_for.values())
-            beside = " * ".join(f'({key} = {other} & "")' for key, other in column.choices_for.items())
+            beside = " * ".join(f"({key} = {other}{joined})" for key, other in column.choices_for.items())
             yield (
-                f'IF({name} = "", FALSE, SUMPRODUCT(({column.choices} = {name} & "") * {beside}) = 0)',
+                f'IF({name} = "", FALSE, SUMPRODUCT(({column.choices} = {name}{joined}) * {beside}) = 0)',
                 (f"{column.label}: not in the list for this {others}. "),
                 [],
             )
@@ -189,16 +191,14 @@ class _Layout:
                 source = column.choices
             else:
                 source = self.list_field(tuple(column.choices)).name
-            truth = self.book.template.describes_job and tuple(column.choices) == YES_NO
-            if (
-                truth
-            ):  # the builder alone reads it and takes these words; a typed TRUE is no text, and 1 in some programs
+            if self.book.template.describes_job and tuple(column.choices) == YES_NO:
+                # a typed TRUE is no text, and the number 1 in some programs: the builder looks at it
                 words = self.list_field(tuple(TRUTHS)).name
                 wrong = f"IF(ISTEXT({name}), NOT(ISNUMBER(MATCH({name}, {words}, 0))), FALSE)"
                 yield f'IF({name}="", FALSE, {wrong})', f"{column.label}: ✗ neither yes nor no. ", []
                 return
-            yield (  # a number that some program made of a word is that word still
-                f'IF({name}="", FALSE, NOT(ISNUMBER(MATCH({name} & "", {source}, 0))))',
+            yield (
+                f'IF({name}="", FALSE, NOT(ISNUMBER(MATCH({name}{joined}, {source}, 0))))',
                 f"{column.label}: not in the list. ",
                 [],
             )
