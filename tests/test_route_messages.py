@@ -1098,22 +1098,6 @@ TYPED |= {
     f"nothing but a spool: {sentence}": (typed({"legs.spool": "A"}), "legs.stops", 0, sentence)
     for sentence in ("Name the leg.", "It has no length.", "Say what stands at its end.", "Give size and schedule.")
 }
-# a leg that starts nowhere leaves the box of its spool as it was, and the next spool has a box of its own
-TYPED |= {
-    f"{way} {length}": (
-        typed({**LEG_1, "legs.east": None, f"legs.{way}": length}, {**LEG_2, "legs.from": "L7"}), f"legs.{axis}_{side}", 1, str(length),
-    )
-    for way, axis in (("east", "x"), ("north", "y"), ("up", "z"))
-    for side, length in (("least", -60.0), ("most", 60.0))
-}  # fmt: skip
-TYPED |= {
-    f"{way} {length}, another spool": (
-        typed({**LEG_1, "legs.east": None, f"legs.{way}": length}, {**LEG_2, "legs.spool": "B", "legs.from": "L7"}, spools__mark__1="B"),
-        f"legs.{axis}_{side}", 1, "",
-    )
-    for way, axis in (("east", "x"), ("north", "y"), ("up", "z"))
-    for side, length in (("least", -60.0), ("most", 60.0))
-}  # fmt: skip
 TYPED |= {
     f"no {rule}": ({(f"rules.{rule}", 0): None}, check, 0, "is blank: what rests on it stays blank.")
     for check, *rules in NEEDED.values()

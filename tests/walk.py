@@ -412,12 +412,25 @@ class Walk:
         wrong = {word for node in nodes for word in node.wrong}
         if any(self._reaches_out(leg) for leg in legs):
             wrong.add("item")
+        if any(self._thread_through(leg) for leg in legs):
+            wrong.add("no thread")
         for piece in (piece for leg in legs for piece in leg.pieces):
             if piece.cut_length is None:
                 wrong.add("piece")
             elif piece.trim > 0 and piece.cut_length - piece.trim <= SLACK:
                 wrong.add("all trim")
         return Spool(said["mark"], legs, nodes, wrong)
+
+    def _thread_through(self, leg: Leg) -> bool:
+        """Whether a thread on the leg's pipe, 0.8 of a pitch deep, leaves no wall."""
+        flanges = [each.get("flange") for each in leg.said.get("inline", [])]
+        if "threaded" not in (leg.at_start.joint, leg.at_end.joint) and "threaded_flange" not in flanges:
+            return False
+        row = self.facts.row("pipe_thread", size=leg.size)
+        if not row:
+            return False
+        inch = 1.0 if self.edition == "inch" else 25.4
+        return leg.wall <= 0.8 * inch / float(row["threads_per_inch"]) + SLACK
 
     def _begins(self, node: Node, parent: Leg | None, od: float, entry: Mapping[str, Any]) -> Vector:
         """Where a leg of this diameter starts: where the one before it ends."""

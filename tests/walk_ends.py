@@ -113,19 +113,6 @@ class WideWalk(Walk):
                 sockets = {end.joint for end in (leg.at_start, leg.at_end) if end.kind != "other"} & set(SMALL)
                 if leg.said.get("make_up") and sockets:
                     spool.wrong.add("no nipple")
-                if self._thread_through(leg):
-                    spool.wrong.add("no thread")
-
-    def _thread_through(self, leg: Leg) -> bool:
-        """Whether a thread on the leg's pipe, 0.8 of a pitch deep, leaves no wall."""
-        flanges = [each.get("flange") for each in leg.said.get("inline", [])]
-        if "threaded" not in (leg.at_start.joint, leg.at_end.joint) and "threaded_flange" not in flanges:
-            return False
-        row = self.facts.row("pipe_thread", size=leg.size)
-        if not row:
-            return False
-        inch = 1.0 if self.edition == "inch" else 25.4
-        return leg.wall <= 0.8 * inch / float(row["threads_per_inch"]) + SLACK
 
     # -- where legs start and end --------------------------------------------------------------------------------------
 
@@ -486,13 +473,13 @@ class WideWalk(Walk):
         squares = [arm for arm, role in zip(node.arms, roles, strict=True) if role == across]
         if len(squares) == 2 and 180 - between(squares[0].away, squares[1].away) > self.near:
             node.wrong.add("cross lines")
-        sizes = {arm.leg.size for arm, role in zip(node.arms, roles, strict=True) if role == "run"}
-        if len(sizes) > 1:
+        sizes = [arm.leg.size for arm, role in zip(node.arms, roles, strict=True) if role == "run"]
+        if len(set(sizes)) > 1:
             node.wrong.add("run sizes")
         across_sizes = {arm.leg.size for arm, role in zip(node.arms, roles, strict=True) if role == "branch"}
         if len(across_sizes) > 1:
             node.wrong.add("branch sizes")
-        run_size = next(iter(sizes)) if sizes else node.arms[0].leg.size
+        run_size = sizes[0] if sizes else node.arms[0].leg.size
         if self.joint(node) in SMALL and self._no_such_branch(node, roles):
             return [(None, False, role) for role in roles]
         found: list[Take] = []
