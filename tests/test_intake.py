@@ -319,6 +319,16 @@ def test_a_yes_is_a_yes_in_any_spelling(word: Json, tmp_path: Path) -> None:
     assert said(filled(dict.fromkeys(TRUE_CELLS, word), tmp_path / "typed.xlsx")) == {} or word == " yes "
 
 
+def test_blanks_before_and_after_a_word_do_not_matter() -> None:
+    """Of the intake's cells the words count, as in a job file."""
+    before = first_reading(JOB)
+    cells = [("intake_legs.end", at) for at, value in enumerate(before.values["intake_legs.end"]) if value]
+    cells += [(name, 0) for name, held in before.values.items() if name.startswith("intake_job.") and held == ["inch"]]
+    assert len(cells) > 2
+    spaced = typed({(name, at): f" {before.values[name][at]}  " for name, at in cells})
+    assert all_said(job_from(spaced)) == all_said(job_text(JOB))
+
+
 @pytest.mark.parametrize("word", NO)
 def test_a_no_is_a_no_in_any_spelling(word: Json, tmp_path: Path) -> None:
     """Also on a leg where a yes would have no meaning."""

@@ -212,12 +212,12 @@ class Gathered:
         return tomli_w.dumps(document)
 
     def sayable(self, path: str, value: Any) -> bool:
-        """Whether a job file may hold a value under a key, and gives back a text with the blanks it was typed with."""
+        """Whether a job file may hold a value under a key; of a record also whether it keeps the blanks of a text."""
         try:
             read = self.reader(path).read(value, self.reference)
         except Wrong:
             return False
-        if isinstance(value, str) and isinstance(read, str):
+        if not self.strict and isinstance(value, str) and isinstance(read, str):
             return read.casefold() == value.casefold()
         return True
 
