@@ -125,12 +125,12 @@ def test_every_formula_cell_agrees_with_libreoffice(
 def test_formula_cells_agree_with_the_formulas_package(
     job: str, edition: str, state: str, request: pytest.FixtureRequest, tmp_path: Path
 ) -> None:
-    """A few cells of every column; every formula cell where minutes do not matter."""
+    """A cell of every second column; every formula cell where minutes do not matter."""
     path = in_state(state, job, edition, tmp_path)
     asked = CellByCell(path, None if STATES[state] is None else standing(path))
     every = request.node.get_closest_marker("thorough") is not None
-    kept = list(asked.formulas) if every else sample(asked.formulas, asked.given, 6, rows=1)
-    assert len(kept) > (20_000 if every else 1_500)
+    kept = list(asked.formulas) if every else sample(asked.formulas, asked.given, 6, rows=1)[::2]
+    assert len(kept) > (20_000 if every else 1_000)
     ours = {cell: asked.given[cell] for cell in kept}
     assert error_values(ours) == {}
     assert differences(ours, asked.recompute(kept)) == []
