@@ -420,6 +420,13 @@ class Limits:
         return None if low is None or high is None or high <= low else high - low
 
 
+def counts_told(verdicts: Sequence[Value]) -> str:
+    """How many of a sheet's rows are in, out and open; a row without a verdict is none of them."""
+    within, outside = verdicts.count(WITHIN), verdicts.count(OUTSIDE)
+    still_open = sum(bool(verdict) for verdict in verdicts) - within - outside
+    return f"{within} ✓, {outside} ✗, {still_open} …"
+
+
 def expected_readings(walk: Walk, typed: Typed) -> dict[Place, Value]:
     """What Ends and Fit-up show, by name and row, for every pipe end and joint of a job."""
     limits = Limits(walk, typed)
@@ -434,10 +441,7 @@ def expected_readings(walk: Walk, typed: Typed) -> dict[Place, Value]:
         found |= {(f"joints.{name}", row): value for name, value in line.items()}
     for table in ("ends", "joints"):
         verdicts = [value for (name, _), value in found.items() if name == f"{table}.verdict"]
-        within, outside = verdicts.count(WITHIN), verdicts.count(OUTSIDE)
-        still_open = sum(bool(verdict) for verdict in verdicts) - within - outside
-        told = f"{within} ✓, {outside} ✗, {still_open} …"
-        found[{"ends": "ends.told", "joints": "fitup.told"}[table], 0] = told
+        found[{"ends": "ends.told", "joints": "fitup.told"}[table], 0] = counts_told(verdicts)
     found["fitup.joints_total", 0] = float(len(joints_of(walk)))
     return found
 

@@ -37,6 +37,28 @@ OWN = "dimensions predictions closure_steps chains welds release record release_
 AXES = ("east", "north", "up")
 WORDS = (("west", "east"), ("south", "north"), ("down", "up"))
 
+THREADED = """
+schema = 1
+[job]
+name = "n"
+number = "1"
+units = "inch"
+[[spool]]
+mark = "T"
+size = "1"
+schedule = "80"
+joint = "threaded"
+fitting_class = 3000
+start = "plain"
+[[spool.leg]]
+east = 20
+end = "elbow"
+[[spool.leg]]
+up = 20
+end = "plain"
+"""
+"""A spool whose joints are all threaded: no welds, no tacks."""
+
 
 @cache
 def opened(text: str | None, edition: str) -> Live:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from gauges import across, clock_text, fine, hours_of, steps
-from handover import walked
+from handover import THREADED, walked
 from live import NASTY, Value
 from numpy.typing import NDArray
 from routes import job_text
@@ -214,28 +214,6 @@ def test_the_unit_above_the_table_holds_where_a_row_is_silent(edition: str) -> N
     live.put("levels.usual", None)
     live.calculate()
     assert live.value("levels.unit_used") == "degrees"
-
-
-THREADED = """
-schema = 1
-[job]
-name = "n"
-number = "1"
-units = "inch"
-[[spool]]
-mark = "T"
-size = "1"
-schedule = "80"
-joint = "threaded"
-fitting_class = 3000
-start = "plain"
-[[spool.leg]]
-east = 20
-end = "elbow"
-[[spool.leg]]
-up = 20
-end = "plain"
-"""
 
 
 def test_no_tack_draws_a_threaded_joint_in() -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from gauges import clock_text, fine, hours_of
+from gauges import clock_text, counts_told, fine, hours_of
 from joinery import (
     CLOCK,
     EDITIONS,
@@ -450,8 +450,7 @@ def test_what_is_said(edition: str) -> None:
     opened.reset()
     opened.calculate()
     verdicts = opened.column("tacks.verdict")
-    still_open = verdicts.count(OPEN) + verdicts.count(NO_RULE)
-    assert opened.value("tacks.told") == f"{verdicts.count(WITHIN)} ✓, {verdicts.count(OUTSIDE)} ✗, {still_open} …"
+    assert opened.value("tacks.told") == counts_told(verdicts)
 
 
 # -- slips, other programs ---------------------------------------------------------------------------------------------

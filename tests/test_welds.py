@@ -9,7 +9,7 @@ from typing import Any
 import gauges
 import handover
 import pytest
-from handover import EDITIONS, OPEN, OUTSIDE, WITHIN
+from handover import EDITIONS, OPEN, OUTSIDE, THREADED, WITHIN
 from live import NASTY, Live, Value, one_inch
 from test_dimensions import SEED, loose_pipes, shop_job
 
@@ -96,27 +96,6 @@ def test_a_complete_line(shop: Live) -> None:
     count = int(shop.value("fitup.joints_total"))
     assert shop.value("welds.told") == f"1 ✓, 0 ✗, {count - 1} …; 3 of them field welds"
 
-
-THREADED = """
-schema = 1
-[job]
-name = "n"
-number = "1"
-units = "inch"
-[[spool]]
-mark = "T"
-size = "1"
-schedule = "80"
-joint = "threaded"
-fitting_class = 3000
-start = "plain"
-[[spool.leg]]
-east = 20
-end = "elbow"
-[[spool.leg]]
-up = 20
-end = "plain"
-"""
 
 EARLY = "Welded before its fit-up was accepted: stop, and ask the inspector."
 
