@@ -169,7 +169,8 @@ def _owners(sheet: str, template: SheetTemplate) -> Iterator[Owner]:
             for reason, text in column.instead.items():
                 yield Owner(sheet, "instead", f"{table.name}.{column.name}", reason, text, EDITIONS)
         for number, check in enumerate(table.check, start=1):
-            yield from _check_owners(sheet, f"{table.name}.{check.level}s", number, check)
+            apart = f"{check.apart}_" if check.apart else ""
+            yield from _check_owners(sheet, f"{table.name}.{apart}{check.level}s", number, check)
     for name, macro in template.macro.items():
         for text, editions in texts(macro.formula):
             yield Owner(sheet, "macro", name, "", text, editions)
@@ -781,20 +782,20 @@ class Played:
 Outcome = tuple[Mutant, str | None]
 """A mutant and what noticed it: "" nothing did, None it could not be built."""
 
-_TRIAL: Trial | None = None
 
 
-def _trial() -> Trial:
-    global _TRIAL
-    if _TRIAL is None:
-        _TRIAL = Trial()
-    return _TRIAL
+@cache
+def _trial(share: int, shares: int) -> Trial:
+    """What one process of several tries: every so many scenes, so that each is opened once."""
+    return Trial(scenes()[share::shares])
 
 
-def _try(part: Sequence[Mutant]) -> list[Outcome]:
-    if part[0].owner.sheet in plays.SHEETS:
-        return Played(part).results()
-    trial = _trial()
+def _play(part: Sequence[Mutant]) -> list[Outcome]:
+    return Played(part).results()
+
+
+def _try(part: Sequence[Mutant], share: int, shares: int) -> list[Outcome]:
+    trial = _trial(share, shares)
     return [(mutant, trial.result(mutant)) for mutant in part]
 
 
@@ -818,46 +819,60 @@ def explained() -> set[str]:
     return set(re.findall(r"^- `(.+?)`", KNOWN.read_text(encoding="utf-8"), re.MULTILINE))
 
 
-def parts(every: Sequence[Mutant], size: int) -> list[list[Mutant]]:
-    """Mutants in portions: those of one formula together, and those that one test module plays."""
-    played: dict[str, list[Mutant]] = defaultdict(list)
-    found: list[list[Mutant]] = [[]]
+def portions_of(every: Iterable[Mutant], size: int) -> Iterator[list[Mutant]]:
+    """Mutants in portions: those of one formula together."""
+    portion: list[Mutant] = []
+    for mutant in every:
+        if len(portion) >= size and portion[-1].owner != mutant.owner:
+            yield portion
+            portion = []
+        portion.append(mutant)
+    if portion:
+        yield portion
+
+
+def tried(every: Sequence[Mutant], workers: int) -> list[Outcome]:
+    """What notices each mutant.
+
+    A test module is played in a process of its own. Of the scenes each process has its share: what one does not
+    notice, the others are asked about.
+    """
+    by_module: dict[str, list[Mutant]] = defaultdict(list)
     for mutant in every:
         if mutant.owner.sheet in plays.SHEETS:
-            played[plays.module_of(mutant.owner.sheet)].append(mutant)
-        elif len(found[-1]) >= size and found[-1][-1].owner != mutant.owner:
-            found.append([mutant])
-        else:
-            found[-1].append(mutant)
-    return [part for part in (*played.values(), *found) if part]
+            by_module[plays.module_of(mutant.owner.sheet)].append(mutant)
+    spawn = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(workers, mp_context=spawn, max_tasks_per_child=1) as pool:
+        results = [one for found in pool.map(_play, by_module.values()) for one in found]
+    with_scenes = [mutant for mutant in every if mutant.owner.sheet not in plays.SHEETS]
+    return results + (_in_shares(with_scenes, workers) if with_scenes else [])
 
 
-def tried(portions: Sequence[Sequence[Mutant]], workers: int) -> list[Outcome]:
-    """What notices each mutant. Each process goes on with the sheets it has begun, so that it opens few scenes."""
-    waiting = [
-        deque(portions[len(portions) * at // workers : len(portions) * (at + 1) // workers]) for at in range(workers)
-    ]
-    results: list[Outcome] = []
+def _in_shares(every: Sequence[Mutant], shares: int) -> list[Outcome]:
+    """What the scenes notice, each process asked about its share of them."""
+    found: dict[Mutant, list[str | None]] = {mutant: [] for mutant in every}
+    waiting: list[deque[list[Mutant]]] = [deque() for _ in range(shares)]
+    for at, portion in enumerate(portions_of(every, 12)):
+        waiting[at % shares].append(portion)
+    spawn = multiprocessing.get_context("spawn")
     with ExitStack() as stack:
-        spawn = multiprocessing.get_context("spawn")
-        pools = [stack.enter_context(ProcessPoolExecutor(1, mp_context=spawn)) for _ in range(workers)]
+        pools = [stack.enter_context(ProcessPoolExecutor(1, mp_context=spawn)) for _ in range(shares)]
         running: dict[Future[list[Outcome]], int] = {}
-
-        def go_on(at: int) -> None:
-            if own := waiting[at]:
-                running[pools[at].submit(_try, own.popleft())] = at
-            elif longest := max(waiting, key=len):  # helps the one with most to do, from its far end
-                running[pools[at].submit(_try, longest.pop())] = at
-
-        for at in range(workers):
-            go_on(at)
-        while running:
+        while running or any(waiting):
+            for at in set(range(shares)) - set(running.values()):
+                if waiting[at]:
+                    running[pools[at].submit(_try, waiting[at].popleft(), at, shares)] = at
             done, _ = wait(running, return_when=FIRST_COMPLETED)
             for one in done:
                 at = running.pop(one)
-                results += one.result()
-                go_on(at)
-    return results
+                quiet = []
+                for mutant, word in one.result():
+                    found[mutant].append(word)
+                    if not word and len(found[mutant]) < shares:
+                        quiet.append(mutant)
+                if quiet:
+                    waiting[(at + 1) % shares].append(quiet)
+    return [(mutant, next(filter(None, words), "" if "" in words else None)) for mutant, words in found.items()]
 
 
 def main(words: Sequence[str]) -> int:
@@ -872,7 +887,7 @@ def main(words: Sequence[str]) -> int:
     chosen = parser.parse_args(words)
     start = time.monotonic()
     every = population(chosen.sheets, chosen.every)
-    results = tried(parts(every, 12), chosen.workers)
+    results = tried(every, chosen.workers)
     used = resource.getrusage(resource.RUSAGE_SELF), resource.getrusage(resource.RUSAGE_CHILDREN)
     spent = sum(each.ru_utime + each.ru_stime for each in used)
     took = f"{time.monotonic() - start:.0f} s, of processors {spent:.0f} s"

@@ -59,6 +59,7 @@ class Books:
     def __init__(self, put: Callable[[Live, Nodes], None], back: Callable[[Live, Nodes], Nodes]) -> None:
         """Take the way to put trees into a workbook, and the way to find those that stood there."""
         self.open: weakref.WeakSet[Live] = weakref.WeakSet()
+        self.last: dict[str, Live] = {}
         self.read: set[str] = set()
         self._put, self._back = put, back
         self._change: Change | None = None
@@ -93,8 +94,9 @@ class Books:
             yield
 
     def add(self, book: Live) -> None:
-        """A workbook that was just opened."""
+        """A workbook that was just opened. The last of each edition stays open when its test is over."""
         self.open.add(book)
+        self.last[book.edition] = book
         if self._change is not None:
             self._alter(book)
 
