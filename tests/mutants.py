@@ -6,8 +6,8 @@ held against the same independent oracles that the tests use (`scenes.py`), agai
 sheet, and against the rule that no cell may hold an error value. What nobody notices is a survivor; those that are
 known are explained in `mutants_survivors.md`.
 
-Sheets that have no oracle there are played through by test modules of their own: these tests are run on the changed
-workbook (`plays.py`).
+Sheets with tests of their own can be played too: these tests are run on the changed workbook (`plays.py`), which takes
+far longer than a look at a scene.
 
 A change that the builder itself refuses (dimensions, circles, names) is no mutant: it could never be built. Nor is one
 that builds the same cells, such as another name in a place that a macro does not use.
@@ -15,6 +15,7 @@ that builds the same cells, such as another name in a place that a macro does no
     python tests/mutants.py                 the score of every sheet that has oracles here
     python tests/mutants.py fitup ends      of these sheets only (macros too, with the word macros)
     python tests/mutants.py --every 5       of every fifth mutant
+    python tests/mutants.py levels --play   what no scene notices is played
 """
 
 from __future__ import annotations
@@ -38,7 +39,8 @@ import msgspec
 import plays
 import test_route
 from live import Live, Wrong, some
-from scenes import Case, Scene, scenes
+from scenes import scenes
+from staging import Case, Scene
 
 from workbook_builder import expression
 from workbook_builder.book import Field
@@ -54,7 +56,7 @@ SHEETS = (
     "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
     "material", "checks",
 )  # fmt: skip
-"""Sheets whose formulas are changed in scenes; those of `plays.SHEETS` are changed under their own tests."""
+"""Sheets of the route, readings and material; `plays.SHEETS` are those that have test modules of their own."""
 
 WANTED = 95.0
 """Per cent that must be noticed of the mutants that are not explained as equal."""
@@ -648,7 +650,7 @@ class Trial:
         self.scenes = scenes() if among is None else among
         self.opened: dict[int, tuple[Live, Sequence[Case]]] = {}
         self.stages: dict[tuple[int, int], Stage] = {}
-        self.uses: dict[str, Uses] = {}
+        self.uses: dict[tuple[str, ...], Uses] = {}
         self.best: dict[tuple[str, str], list[tuple[int, int]]] = {}
 
     def scene(self, at: int) -> tuple[Live, Sequence[Case]]:
@@ -676,36 +678,43 @@ class Trial:
         """An open workbook of an edition."""
         return self.scene(self._first(edition))[0]
 
-    def order(self, key: tuple[str, str]) -> Iterator[tuple[int, int]]:
-        """Scenes and cases, those first that noticed a change of this formula before."""
-        tried_first = tuple(self.best.setdefault(key, []))
+    def order(self, owner: Owner) -> Iterator[tuple[int, int]]:
+        """Scenes and cases that look at a formula, those first that noticed a change of it before."""
+        tried_first = tuple(self.best.setdefault((owner.sheet, owner.name), []))
         yield from tried_first
-        for at in range(len(self.scenes)):
+        for at, scene in enumerate(self.scenes):
             number = 0
-            while number < len(self.scene(at)[1]):
+            while self._looks(scene, owner) and number < len(self.scene(at)[1]):
                 if (at, number) not in tried_first:
                     yield at, number
                 number += 1
 
+    @staticmethod
+    def _looks(scene: Scene, owner: Owner) -> bool:
+        return scene.edition in owner.editions and (owner.sheet in scene.sheets or owner.sheet == "macros")
+
+    def _proved(self, mutant: Mutant, at: int, proved: dict[tuple[str, ...], Nodes]) -> Nodes:
+        """The new trees in a scene's workbook; those that build the same sheets have the same."""
+        scene = self.scenes[at]
+        key = (scene.edition, *scene.built)
+        if key not in proved:
+            book, _ = self.scene(at)
+            there = mutant.owner.name in (book.book.macros if mutant.owner.kind == "macro" else book.book.fields)
+            proved[key] = changed_nodes(mutant, book, self.uses.setdefault(key, Uses(book))) if there else {}
+        return proved[key]
+
     def result(self, mutant: Mutant) -> str | None:
         """What notices a mutant; "" when nothing does, None when it could not be built or is built the same."""
-        proved: dict[str, Nodes] = {}
-        key = (mutant.owner.sheet, mutant.owner.name)
+        proved: dict[tuple[str, ...], Nodes] = {}
         built = False
         quiet: set[int] = set()
-        for at, number in self.order(key):
-            edition = self.scenes[at].edition
-            if edition not in mutant.owner.editions:
-                continue
+        for at, number in self.order(mutant.owner):
             try:
-                if edition not in proved:
-                    book = self.book(edition)
-                    uses = self.uses.setdefault(edition, Uses(book))
-                    proved[edition] = changed_nodes(mutant, book, uses)
+                nodes = dict(self._proved(mutant, at, proved))
                 stage = self.stage(at, number)
-                nodes = dict(proved[edition])
                 if mutant.owner.kind in ("instead", "macro"):
-                    nodes |= changed_singles(mutant, stage.book, self.uses[edition])
+                    key = (self.scenes[at].edition, *self.scenes[at].built)
+                    nodes |= changed_singles(mutant, stage.book, self.uses[key])
                 nodes = {name: node for name, node in nodes.items() if stage.differs(name, node)}
                 if at in quiet and not stage.moved & {name.partition("@")[0] for name in nodes}:
                     continue  # the changed cells are those of the scene's first case, where the change did not show
@@ -718,7 +727,7 @@ class Trial:
                 return None
             built = True
             if word:
-                best = self.best[key]
+                best = self.best[mutant.owner.sheet, mutant.owner.name]
                 if (at, number) in best:
                     best.remove((at, number))
                 best.insert(0, (at, number))
@@ -783,7 +792,6 @@ Outcome = tuple[Mutant, str | None]
 """A mutant and what noticed it: "" nothing did, None it could not be built."""
 
 
-
 @cache
 def _trial(share: int, shares: int) -> Trial:
     """What one process of several tries: every so many scenes, so that each is opened once."""
@@ -831,21 +839,23 @@ def portions_of(every: Iterable[Mutant], size: int) -> Iterator[list[Mutant]]:
         yield portion
 
 
-def tried(every: Sequence[Mutant], workers: int) -> list[Outcome]:
+def tried(every: Sequence[Mutant], workers: int, play: bool) -> list[Outcome]:
     """What notices each mutant.
 
-    A test module is played in a process of its own. Of the scenes each process has its share: what one does not
-    notice, the others are asked about.
+    Of the scenes each process has its share: what one does not notice, the others are asked about. What no scene
+    notices is then played, where that is asked for, each test module in a process of its own.
     """
+    looked_at = {"macros"}.union(*(scene.sheets for scene in scenes()))
+    results = _in_shares([mutant for mutant in every if mutant.owner.sheet in looked_at], workers)
+    results += [(mutant, "") for mutant in every if mutant.owner.sheet not in looked_at]
     by_module: dict[str, list[Mutant]] = defaultdict(list)
-    for mutant in every:
-        if mutant.owner.sheet in plays.SHEETS:
+    for mutant, word in results:
+        if play and word == "" and mutant.owner.sheet in plays.SHEETS:
             by_module[plays.module_of(mutant.owner.sheet)].append(mutant)
     spawn = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(workers, mp_context=spawn, max_tasks_per_child=1) as pool:
-        results = [one for found in pool.map(_play, by_module.values()) for one in found]
-    with_scenes = [mutant for mutant in every if mutant.owner.sheet not in plays.SHEETS]
-    return results + (_in_shares(with_scenes, workers) if with_scenes else [])
+        played = dict(one for found in pool.map(_play, by_module.values()) for one in found)
+    return [(mutant, played.get(mutant, word)) for mutant, word in results]
 
 
 def _in_shares(every: Sequence[Mutant], shares: int) -> list[Outcome]:
@@ -883,11 +893,12 @@ def main(words: Sequence[str]) -> int:
     )
     parser.add_argument("--every", type=int, default=1, help="try every so many mutants only")
     parser.add_argument("--workers", type=int, default=2, help="processes")
+    parser.add_argument("--play", action="store_true", help="run whole tests on what no scene notices: takes hours")
     parser.add_argument("--list", action="store_true", help="print what notices each mutant")
     chosen = parser.parse_args(words)
     start = time.monotonic()
     every = population(chosen.sheets, chosen.every)
-    results = tried(every, chosen.workers)
+    results = tried(every, chosen.workers, chosen.play)
     used = resource.getrusage(resource.RUSAGE_SELF), resource.getrusage(resource.RUSAGE_CHILDREN)
     spent = sum(each.ru_utime + each.ru_stime for each in used)
     took = f"{time.monotonic() - start:.0f} s, of processors {spent:.0f} s"
