@@ -14,7 +14,7 @@ import cmath
 import math
 import random
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, partial
 from typing import Any
 
@@ -156,11 +156,16 @@ class Joints:
         """The names of the joints that there are."""
         return [label for label in self.labels if label]
 
+    @property
+    def pairs(self) -> list[tuple[Any, Any]]:
+        """The two parts of each joint."""
+        return list(zip(self.firsts, self.seconds, strict=True))
+
     def row(self, label: Value) -> int | None:
         """Row of a joint by its name, from 0; capitals do not matter."""
-        names = [str(each).casefold() if each else None for each in self.labels]
-        wanted = str(label).casefold() if label else None
-        return names.index(wanted) if wanted in names else None
+        names = [str(each or "").casefold() for each in self.labels]
+        wanted = str(label or "").casefold()
+        return names.index(wanted) if wanted and wanted in names else None
 
 
 # -- one part ----------------------------------------------------------------------------------------------------------
@@ -409,7 +414,7 @@ class Part:
             if isinstance(value, str) and value:
                 told += f"{words[column]}: not a number. "
             if read is not None and read < 0:
-                told += f"{words[column]}: under 0 {unit}. "
+                told += f"{words[column]}: under 0 in. "  # nothing is nothing in either unit
             if read is not None and read > most:
                 told += f"{words[column]}: over {most} {unit}. "
         return told + ("Wall under the design minimum. " if self.too_thin else "")
@@ -661,7 +666,8 @@ class Meeting:
     @property
     def trim_to(self) -> float | None:
         """Mean bore of the wider part, where the hi-lo does not come in."""
-        return self.wide_part.mean if self.now is not None and self.limit is not None and not self.within(self.now) else None
+        out = self.now is not None and self.limit is not None and not self.within(self.now)
+        return self.wide_part.mean if out else None
 
     @property
     def cut_deep(self) -> float | None:
@@ -748,14 +754,18 @@ class Meeting:
         told = ""
         if self.unequal and self.ratio is not None:
             tenths = math.floor(round(min(self.ratio, 1000) * 10, 6) + 0.5)
-            ends = "unequal-wall ends of B16.25 as the code and the design say (B31.3-2004 328.4.2(a)(5)), no plain trim. "
-            told = f"Walls differ {tenths / 10:g} to 1, over 1.5 to 1: {ends}"
+            told = (
+                f"Walls differ {tenths / 10:g} to 1, over 1.5 to 1: unequal-wall ends of B16.25 as the code and the "
+                "design say (B31.3-2004 328.4.2(a)(5)), no plain trim. "
+            )
         if self.limit is None:
             return told + "Rules first: the hi-lo limit is blank."
         if self.measured < 2:
             return told + self.open_action
         if self.within(self.now):
-            by = f" when lined up by the bores: clamped on the outside it would be {self.gauge(self.clamped)}" if self.clamped_out else ""
+            by = ""
+            if self.clamped_out:
+                by = f" when lined up by the bores: clamped on the outside it would be {self.gauge(self.clamped)}"
             return f"{told}Within {self.gauge(self.limit)}{by}. {self.step_action}"
         return told + str(self.turn_action if self.within(self.best) else self.trim_action)
 
@@ -971,7 +981,7 @@ def spools(units: str) -> list[dict[str, Any]]:
                  {"north": far, "end": "bevel"}]},
     ]  # fmt: skip
     pipes = (("1/4", "40"), ("2-1/2", "40"), ("3", "40"), ("12", "STD"), ("18", "80"), ("18", "10"), ("20", "160"),
-             ("20", "10"), ("24", "80"), ("1", "5S"))  # fmt: skip
+             ("20", "10"), ("24", "80"), ("1", "5S"), ("1/8", "40"), ("1/2", "40"))  # fmt: skip
     for at, (size, schedule) in enumerate(pipes, start=1):
         one = {"mark": f"Q{at}", "size": size, "schedule": schedule, "start": "bevel"}
         found.append({**one, "leg": [{"east": far, "end": "bevel"}]})
@@ -996,7 +1006,12 @@ def chance_tube(chance: random.Random, edition: str, od: float, wall: float) -> 
 def chance_part(chance: random.Random, edition: str, od: float, wall: float) -> dict[str, Value]:
     """Readings of one part: all, or without some kind or some cell; with and without a design minimum."""
     tube = chance_tube(chance, edition, od, wall)
-    read: dict[str, Value] = {**tube.read(chance)}
+    some = 0.02 * one_inch(edition)
+    read: dict[str, Value] = {
+        # no outside is round, and scale and weld beads stand in the calipers' way
+        name: value if name.startswith("wall") else value + chance.choice([0.0, chance.uniform(-some, some)])
+        for name, value in tube.read(chance).items()
+    }
     left_out = chance.choice(["", "", "", "", "bore", "wall", "od", "one", "all"])
     if left_out == "one":
         del read[chance.choice(sorted(read))]
@@ -1018,10 +1033,10 @@ def cells(labels: Sequence[Value], pairs: Sequence[Pair], **more: Value) -> dict
     return found
 
 
-def by_chance(joints: Joints, edition: str, seed: int, **more: Value) -> dict[Place, Value]:
-    """Chance joints with chance readings."""
+def by_chance(joints: Joints, edition: str, seed: int, among: Sequence[str] = (), **more: Value) -> dict[Place, Value]:
+    """Chance readings of chance joints, or of those among which to choose."""
     chance = random.Random(seed)
-    labels: list[Value] = [*chance.sample(joints.known, ROWS)]
+    labels: list[Value] = [*chance.sample(among or joints.known, ROWS)]
     pairs: list[Pair] = []
     for label in labels:
         leg = int(joints.leg_rows[joints.row(label) or 0]) - 1
@@ -1029,6 +1044,114 @@ def by_chance(joints: Joints, edition: str, seed: int, **more: Value) -> dict[Pl
         one, two = (chance_part(chance, edition, od, wall) for _ in range(2))
         pairs.append((one, two))
     return cells(labels, pairs, **more)
+
+
+def oval(mean: float, long: float, at: float) -> dict[str, float]:
+    """Four bores of an oval: its mean, longest less shortest, where it is longest in degrees from 12."""
+    turns = (math.radians(2 * (turn - at)) for turn in DIAMETERS.values())
+    return diameters(*(mean + long / 2 * math.cos(turn) for turn in turns))
+
+
+def all_round(kind: str, value: float) -> dict[str, float]:
+    """The same wall or diameter all round."""
+    return {f"{kind}_{name}": value for name in (PLACES if kind == "wall" else DIAMETERS)}
+
+
+def spoken_pairs(edition: str) -> list[Pair]:
+    """One pair for each thing that may be said, with bores out of true at one place only and walls of many kinds."""
+    one = one_inch(edition)
+    true: Readings = {**all_round("bore", 6.0 * one), **all_round("wall", 0.3 * one), **all_round("od", 6.6 * one)}
+    wide: Readings = {**true, **all_round("bore", 6.2 * one)}
+    unwalled: Readings = {name: value for name, value in true.items() if not name.startswith("wall")}
+    enough: Readings = {**true, "design_minimum": 0.15 * one}
+    short_of: Readings = {**true, "design_minimum": 0.25 * one}
+    under: Readings = {**true, "design_minimum": 0.31 * one}
+    thick: Readings = {**wide, **all_round("wall", 0.51 * one)}
+    far: Readings = {**all_round("bore", 7.0 * one)}
+    bumps: list[Pair] = []
+    for name in DIAMETERS:
+        for half in (0, 1):
+            bump: Readings = {**true, f"bore_{name}": 6.24 * one}
+            bumps.append((bump, true) if half else (true, bump))
+    return [
+        *bumps, (true, true), (unwalled, wide), (wide, unwalled), (true, wide), (wide, true), (enough, wide),
+        (wide, enough), (short_of, wide), (wide, short_of), (under, true), (true, under), (under, under),
+        (enough, thick), (thick, enough), (true, thick | all_round("bore", 6.0 * one)),
+        (true, {**true, **oval(6.4 * one, 0.3 * one, 0.0)}), ({**true, **oval(6.4 * one, 0.3 * one, 30.0)}, true),
+        (far, {}), ({}, far), (far, {**all_round("od", 6.6 * one), **all_round("wall", 0.3 * one)}),
+        (true, {**true, **oval(6.0 * one, 0.24 * one, 0.0)}), ({**true, "wall_12": 0.35 * one}, true),
+        ({**true, "wall_9": 0.08 * one}, true), ({**true, "od_3_9": 6.9 * one}, {**true, "od_12_6": 6.4 * one}),
+    ]  # fmt: skip
+
+
+def oval_pairs(edition: str) -> list[Pair]:
+    """Ovals of one size that lie otherwise, so that the hi-lo is on its limit once one is turned: by nothing, by less
+    than a degree and by half a degree, by a right angle and a hair more."""
+    one, most = one_inch(edition), LIMITS["hi_lo_max"][0 if edition == "inch" else 1] or 0.0
+    true: Readings = {**all_round("wall", 0.3 * one), **all_round("od", 6.6 * one)}
+    angles = [
+        (0.0, 0.0), (0.0, 40.0), (40.0, 0.0), (0.0, 90.0), (90.0, 0.0), (45.0, 135.0), (135.0, 45.0), (50.0, 160.0),
+        (10.0, 130.0), (90.0, 179.995), (179.995, 90.0), (0.0, 0.3), (0.0, 0.4999998), (0.4999992, 0.0), (20.0, 60.5),
+        (0.0, 60.4999998), (60.4999992, 0.0), (7.5 - 1.2e-5, 90.0), (7.5 - 3e-6, 90.0), (97.5 - 1.2e-5, 30.0),
+    ]  # fmt: skip
+    return [
+        ({**true, **oval(6.0 * one, 0.2 * one, first)}, {**true, **oval(6.0 * one + 2 * most, 0.2 * one, second)})
+        for first, second in angles
+    ]
+
+
+def limit_pairs(edition: str) -> list[Pair]:
+    """Sizes at their limits, just under and just over."""
+    one = one_inch(edition)
+    most = LIMITS["hi_lo_max"][0 if edition == "inch" else 1] or 0.0
+    step, points, agree = (1 / 64, 0.005, 1 / 32) if edition == "inch" else (0.1, 0.1, 0.8)
+    true: Readings = {**all_round("bore", 6.0 * one), **all_round("wall", 0.3 * one), **all_round("od", 6.6 * one)}
+    wide: Readings = {**true, **all_round("bore", 6.2 * one)}
+    found: list[Pair] = []
+    for share in (1.0, 0.999, 1.001):
+        found.append((true, {**true, **all_round("bore", 6.0 * one + 2 * share * most)}))
+        found.append(({**true, **oval(6.4 * one, 4 * share * most, 0.0)}, true))
+        # the walls make the step on either side
+        found.append((true, {**true, **all_round("wall", 0.3 * one + share * most)}))
+        found.append((true, {**true, **oval(6.0 * one + 2 * share * most, 0.1 * one, 90.0)}))
+    found += [(true, {**true, **all_round("wall", 0.3 * one + share * step)}) for share in (0.49, 0.5, 0.51, 0.4999992)]
+    for minimum in (0.2, 0.1999, 0.2001, 0.3, 0.3001):
+        found.append(({**true, "design_minimum": minimum * one}, wide))
+    for ratio in (1.5, 1.5 + 5e-7, 1.501, 1.54999992, 1.54999998, 5000.0):
+        found.append((true | all_round("wall", 0.3 / ratio * one), {**true, **all_round("wall", 0.3 * one)}))
+    found.append((true | all_round("wall", 0.0), true))
+    found.append((true | all_round("wall", 1e-9), true))
+    for off in (agree, 0.995 * agree, 1.001 * agree, -agree, -1.1 * agree):
+        found.append(({**true, "od_12_6": 6.6 * one + off}, {**true, "bore_3_9": 6.0 * one + off}))
+    for long in (points, 0.999 * points, 1.01 * points):
+        for at in (0.0, 90.0):
+            found.append(({**true, **oval(6.0 * one, long, at)}, {**true, **oval(6.24 * one, 1.2 * long, at + 30)}))
+            found.append(({**true, **oval(6.24 * one, 0.1 * one, at)}, {**true, **oval(6.0 * one, long, at)}))
+    # what trimming leaves: nothing, less than can be read, the smallest that can be read
+    for left in (0.0, -0.01, 0.0004, 0.0005, 0.0004999999, 0.0004999992, 0.0015):
+        found.append(({**true, **all_round("wall", 0.1 * one + left * (1 if edition == "inch" else 10))}, wide))
+    return found
+
+
+def walls_at_limit(wall: float) -> Iterator[Pair]:
+    """Walls at the purchase minimum of a nominal wall, just under and just over."""
+    for share in (1.0, 0.999, 1.001):
+        for name in PLACES:
+            thin = {f"wall_{name}": 0.875 * share * wall}
+            yield thin, all_round("wall", wall) | thin
+
+
+def absurd_pairs(edition: str) -> list[Pair]:
+    """Slips of the keys: below nothing, far too much, words."""
+    one = one_inch(edition)
+    true: Readings = {**all_round("bore", 6.0 * one), **all_round("wall", 0.3 * one), **all_round("od", 6.6 * one)}
+    found: list[Pair] = []
+    for value in (-1.0, 0.0, 3e6, 3e12, "abc"):
+        found.append((dict.fromkeys(READ, value), {**true, "design_minimum": 0.1 * one}))
+        found.append((true, dict.fromkeys(READ, value)))
+    for at, name in enumerate(READ):
+        found.append(({**true, name: ("12", -0.5, 101 * one)[at % 3]}, {**true, name: (-1e-7, 5e12, "x")[at % 3]}))
+    return found
 
 
 def scenes() -> list[Scene]:
@@ -1039,16 +1162,57 @@ def scenes() -> list[Scene]:
 def _scene(edition: str) -> Scene:
     def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         joints = Joints.of(book)
-        states = dict(_states(joints, edition))
         cases = [
             Case(name, typed, expected_bores(joints, edition, typed), own=not at)
-            for at, (name, typed) in enumerate(states.items())
+            for at, (name, typed) in enumerate(_states(joints, edition))
         ]
-        return cases[0].typed, cases
+        return cases[0].typed, [*cases, _without_size(book, edition)]
 
     return Scene(f"bores {edition}", edition, partial(job, edition), made, ("bores", "bore_sizes"), BUILT)
 
 
+def _without_size(book: Live, edition: str) -> Case:
+    """Two legs whose size is blank or none that there is."""
+    legs: dict[Place, Value] = {("legs.size", 0): None, ("legs.size", 1): "7"}
+    joints = Joints.of(book)
+    typed = by_chance(joints, edition, 9)
+    typed |= {("bores.joint", row): label for row, label in enumerate(joints.known[:4])}
+    book.put_all(legs)
+    wanted = expected_bores(Joints.of(book), edition, typed)
+    book.reset()
+    book.calculate()
+    return Case("no size", typed | legs, wanted, own=False)
+
+
 def _states(joints: Joints, edition: str) -> Iterator[tuple[str, dict[Place, Value]]]:
-    for seed, slope in enumerate(("1 in 4", "1 in 3", "30 deg", "1 in 4")):
+    """What is typed in each case."""
+    one = one_inch(edition)
+    for seed, slope in enumerate(("1 in 4", "1 in 3", "30 deg")):
         yield f"chance {seed}", by_chance(joints, edition, seed, bores__slope=slope)
+    # plain pipes of every class of limits
+    pipes = joints.known[ROWS:]
+    yield "narrower limit", by_chance(joints, edition, 3, pipes[:ROWS], rules__hi_lo_max=0.03 * one)
+    yield "no limit", by_chance(joints, edition, 4, pipes[ROWS : 2 * ROWS], rules__hi_lo_max=None)
+    # a joint twice, one that is not there, no row between; a taper that is none
+    known = joints.known
+    labels: list[Value] = [*known[:2], known[0], None, "W99", known[1].lower(), *known[2:]]
+    pairs = spoken_pairs(edition)
+    more: dict[str, Value] = {"bores__slope": "steep", "bore_sizes__calibrated": "yesterday"}
+    yield "chosen", cells(labels, pairs[7:], **more)
+    yield "no taper", cells(known, pairs[12:], bores__slope=None)
+    for name, pairs_of in PAIRS.items():
+        pairs = pairs_of(edition)
+        for begin in range(0, len(pairs), ROWS):
+            yield f"{name} {begin}", cells(known, pairs[begin : begin + ROWS])
+    # an elbow welded to a flange: neither is turned
+    fixed = next(label for label, pair in zip(known, joints.pairs, strict=False) if not joints.pipes & set(pair))
+    yield "ovals of fittings", cells([fixed] * ROWS, oval_pairs(edition))
+    yield "walls", cells(known, list(walls_at_limit(joints.walls[0])))
+
+
+PAIRS: Mapping[str, Callable[[str], list[Pair]]] = {
+    "said": spoken_pairs,
+    "ovals": oval_pairs,
+    "limits": limit_pairs,
+    "absurd": absurd_pairs,
+}
