@@ -1149,6 +1149,9 @@ def absurd_pairs(edition: str) -> list[Pair]:
     for value in (-1.0, 0.0, 3e6, 3e12, "abc"):
         found.append((dict.fromkeys(READ, value), {**true, "design_minimum": 0.1 * one}))
         found.append((true, dict.fromkeys(READ, value)))
+    # a mean bore of nothing, and nothing but that
+    found.append((diameters(one, 0.0, -one, 0.0), all_round("bore", 0.0)))
+    found += [(all_round("bore", 0.0), {}), ({}, all_round("bore", 0.0))]
     for at, name in enumerate(READ):
         found.append(({**true, name: ("12", -0.5, 101 * one)[at % 3]}, {**true, name: (-1e-7, 5e12, "x")[at % 3]}))
     return found
