@@ -35,6 +35,7 @@ LEAST_GAP, USUAL_GAP, MOST_GAP = {"inch": 3 / 32, "mm": 2.5}, {"inch": 1 / 8, "m
 
 SIZE_NOT_KNOWN = "… size not known"
 READ_FIT_UP = "Read gap and hi-lo on Fit-up first. "
+RULES_FIRST = "Read the rules first: a limit is blank."
 READY = "Look at every tack, feather the ends, cut out cracked ones; then the root."
 
 # -- how many, how long ------------------------------------------------------------------------------------------------
@@ -350,8 +351,10 @@ class Row:
         asked = butt.read[: self.many] if self.shop else butt.read
         lacking = [tack for tack, value in enumerate(butt.read, start=1) if value is None]
         limits = rules.least is not None and rules.most is not None
-        out = rules.least is not None and rules.most is not None and any(
-            value < rules.least - HAIR or value > rules.most + HAIR for value in there
+        out = (
+            rules.least is not None
+            and rules.most is not None
+            and any(value < rules.least - HAIR or value > rules.most + HAIR for value in there)
         )
         fit = Ring(butt.gaps) if butt.gaps is not None else None
         drawn: list[float] = []
@@ -422,7 +425,7 @@ class Row:
         line, rules = self.line, self.rules
         line["least_said"] = None if rules.least is None else rules.said(rules.least)
         line["most_said"] = None if rules.most is None else rules.said(rules.most)
-        line["fit_unread"] = None if self.butt.verdict.startswith("✓") else READ_FIT_UP
+        line["fit_unread"] = {WITHIN: None, NO_RULE: f"{RULES_FIRST} "}.get(self.butt.verdict, READ_FIT_UP)
         line["wider_said"] = self._wider()
         line["before_action"] = self._before()
         line["wait_action"] = self._wait()
@@ -443,9 +446,7 @@ class Row:
             return None
         by = rules.least - lowest
         if self.butt.most_read + by > rules.most + HAIR:
-            return (
-                f"no room to set it wider (largest gap {rules.said(rules.most)}): true the gap on Fit-up first, or "
-            )
+            return f"no room to set it wider (largest gap {rules.said(rules.most)}): true the gap on Fit-up first, or "
         hair = said_nothing(min(abs(by), FARTHEST), rules.edition)
         return f"set the joint wider by {'a hair' if hair else rules.said(by)} first, or "
 
@@ -519,11 +520,11 @@ class Row:
         done = line["verdict"] == WITHIN
         if self.butt.verdict.startswith("✗"):
             return f"Fit-up is outside: bring the joint in before the {'root' if done else 'next tack'}."
+        if line["verdict"] == NO_RULE:
+            return RULES_FIRST
         unread, told = line["fit_unread"] or "", line["pull_told"] or ""
         if done:
             return f"{unread}{READY}{told}"
-        if line["verdict"] == NO_RULE:
-            return f"{unread}Read the rules first: a limit is blank."
         if latest == self.many:
             return f"{unread}Read the gap after tack {int(number(line['not_read']) or 0)} too."
         if line["waits"]:
@@ -615,6 +616,17 @@ def expected_tacks(book: Live, state: State) -> dict[Place, Value]:
 ROWS = 25
 """Butt and field welds of the job."""
 
+LEGS = 13
+"""Legs of the job."""
+
+OTHER_SIZES = ("1/8", "1-1/4", "2-1/2", "7", "14", "26", "32", "42", "6", None, "3", "x", "20")
+"""Just over the sizes up to which a number of tacks is usual, and such as no table has."""
+
+OFF = (0.0, 5e-10, 3e-9, -3e-9)
+"""How far over a limit: on it, within its hair, beyond that, and just inside."""
+
+Typed = dict[Place, Value]
+
 
 class Fitter:
     """Makes up what is typed at the joints of the job.
@@ -624,19 +636,27 @@ class Fitter:
         seed: the same one types the same.
     """
 
-    def __init__(self, book: Live, seed: int) -> None:
+    def __init__(self, book: Live, seed: int = 0) -> None:
         self.chance = random.Random(seed)
         self.edition, self.one = book.edition, one_inch(book.edition)
         self.low, self.high = LEAST_GAP[book.edition], MOST_GAP[book.edition]
         self.gap = USUAL_GAP[book.edition]
         kinds = book.column("joints.kind")
         self.at = [at for at, kind in enumerate(kinds) if kind in ("butt", "field")]
+        self.printed = book.column("tack_orders.said")
+        self.numbers = [each.many for each in practice(book.edition, {})]
+        sizes = [size for size in book.column("tacks.nominal") if size is not None]
+        self.ranges = [practice_row(size) for size in sizes]
 
-    def fit(self, row: int, gaps: Mapping[str, float | None], step: float | None = 0.0) -> dict[Place, Value]:
-        """Gaps and steps between bores of a joint, by its row on Tacks."""
-        at = self.at[row]
-        found: dict[Place, Value] = {(f"joints.gap_{name}", at): value for name, value in gaps.items()}
-        return found | {(f"joints.hi_lo_{name}", at): step for name in joinery.CLOCK}
+    # chance
+
+    def fit(self, row: int, gaps: Mapping[str, float | None]) -> Typed:
+        """Gaps of a joint, by its row on Tacks."""
+        return {(f"joints.gap_{name}", self.at[row]): value for name, value in gaps.items()}
+
+    def step(self, row: int, step: float | None = 0.0) -> Typed:
+        """The step between the bores of a joint, the same all round."""
+        return {(f"joints.hi_lo_{name}", self.at[row]): step for name in joinery.CLOCK}
 
     def leaning(self, mean: float, by: float) -> dict[str, float | None]:
         """Gaps wide on one side, somewhat uneven."""
@@ -647,19 +667,19 @@ class Fitter:
             for name, at in joinery.CLOCK.items()
         }
 
-    def gaps(self) -> tuple[dict[str, float | None], float | None]:
-        """Gaps as joints have them, and the step between the bores: mostly sound, some out, some not read."""
+    def gaps(self) -> dict[str, float | None]:
+        """Gaps as joints have them: mostly sound, some out, some not read."""
         chance, room = self.chance, self.high - self.low
         mean = chance.choice([self.gap, chance.uniform(self.low, self.high), self.high - 0.01 * self.one])
         lean = chance.choice([0.0, 0.05 * room, 0.2 * room, 0.45 * room])
         gaps = self.leaning(mean, lean)
         if chance.random() < 0.12:
             gaps[chance.choice(list(gaps))] = None
-        return gaps, chance.choice([*[0.0] * 8, None, 0.2 * self.one])
+        return gaps
 
-    def read(self, row: int, done: int) -> dict[Place, Value]:
+    def read(self, row: int, done: int) -> Typed:
         """Gaps read after so many tacks: sound ones, here and there one that is out, forgotten, or a word."""
-        chance, found = self.chance, dict[Place, Value]()
+        chance, found = self.chance, Typed()
         wild = chance.random() < 0.3
         for tack in range(1, done + 1):
             value: Value = chance.uniform(self.low, self.high)
@@ -668,56 +688,192 @@ class Fitter:
             found[f"tacks.read_{tack}", row] = value
         return found
 
-    def shop(self, shift: int) -> dict[Place, Value]:
-        """Own numbers, lengths and pulls by size; a blank here and there."""
-        chance, found = self.chance, dict[Place, Value]()
-        for row in range(len(USUAL)):
-            found["tack_practice.own_number", row] = float(2 + (3 * row + shift) % 11) if shift else None
-            found["tack_practice.own_length", row] = chance.choice([None, 0.6 * self.one])
-            pull = chance.choice([0.002, 0.005, 0.01, 0.02, 0.04])
-            found["tack_practice.pull", row] = pull * self.one if chance.random() < 0.85 else None
-        return found
+    def pulls(self) -> Typed:
+        """Pull of a tack by size; a blank here and there."""
+        chance = self.chance
+        sizes = (0.002, 0.005, 0.01, 0.02, 0.04)
+        return {
+            ("tack_practice.pull", row): chance.choice(sizes) * self.one if chance.random() < 0.85 else None
+            for row in range(len(USUAL))
+        }
 
-    def rules(self) -> dict[Place, Value]:
-        """What the procedure allows; now and then a limit is blank."""
-        chance, found = self.chance, dict[Place, Value]()
-        found["rules.tack_pull_max", 0] = chance.choice([None, 0.005 * self.one, 0.02 * self.one, 0.05 * self.one])
-        return found
-
-    def joints(self, shift: int) -> dict[Place, Value]:
-        """Everything that is typed at once; `shift` moves the numbers of tacks along the sizes."""
-        found = self.shop(shift) | self.rules()
+    def fits(self) -> Typed:
+        """All joints as fitted, none tacked."""
+        found = self.pulls()
         for row in range(ROWS):
-            many = self.chance.choice([0, 0, 1, 2, 3, 4, *range(MOST + 1), MOST, MOST])
-            found |= self.fit(row, *self.gaps()) | self.read(row, many)
+            found |= self.fit(row, self.gaps()) | self.step(row)
         return found
+
+    def tacked(self, shift: int) -> Typed:
+        """Readings after some tacks, numbers and lengths of the shop; `shift` moves the numbers along the sizes."""
+        chance, found = self.chance, self.pulls()
+        found["rules.tack_pull_max", 0] = chance.choice([None, 0.005 * self.one, 0.02 * self.one, 0.05 * self.one])
+        for row in range(len(USUAL)):
+            found["tack_practice.own_number", row] = float(2 + (3 * row + shift) % 11)
+            found["tack_practice.own_length", row] = chance.choice([None, 0.6 * self.one])
+        for row in range(ROWS):
+            found |= self.read(row, chance.choice([0, 0, 1, 2, 3, 4, *range(MOST + 1), MOST, MOST]))
+            if chance.random() < 0.2:
+                found |= self.step(row, chance.choice([None, 0.2 * self.one]))
+        return found
+
+    # one thing at a time
+
+    def even(self, pull: float | None, gap: float | None = None) -> Typed:
+        """All joints even and sound, the same pull for all sizes."""
+        found: Typed = {("tack_practice.pull", row): pull for row in range(len(USUAL))}
+        for row in range(ROWS):
+            found |= self.fit(row, level(self.gap if gap is None else gap))
+        return found
+
+    def many(self, many: float | None = float(MOST)) -> Typed:
+        """The same number of tacks everywhere."""
+        return {("tack_practice.own_number", row): many for row in range(len(USUAL))}
+
+    def alone(self) -> Typed:
+        """One reading alone, a different one in each of twelve joints; in twelve more it alone is missing."""
+        found: Typed = {}
+        for row in range(2 * MOST):
+            for tack in range(1, MOST + 1):
+                there = (tack == row % MOST + 1) == (row < MOST)
+                found[f"tacks.read_{tack}", row] = self.gap - 0.001 * self.one * tack if there else None
+        return found
+
+    def outstanding(self) -> Typed:
+        """All readings, one of them smaller than the others in each of twelve joints; in twelve more it is larger."""
+        found: Typed = {}
+        for row in range(2 * MOST):
+            for tack in range(1, MOST + 1):
+                by = 0.02 * self.one * (1 if row < MOST else -1) if tack == row % MOST + 1 else 0.0
+                found[f"tacks.read_{tack}", row] = self.gap - by
+        return found
+
+    def all_read(self) -> Typed:
+        """Every gap read, and sound."""
+        return {(f"tacks.read_{tack}", row): self.gap for row in range(ROWS) for tack in range(1, MOST + 1)}
+
+    def on_limits(self) -> Typed:
+        """A gap on the smallest and on the largest, just beyond and within; drawn in by as much as is allowed."""
+        pull, most = 0.01 * self.one, 0.02 * self.one
+        found = self.even(pull) | {("rules.tack_pull_max", 0): most}
+        for row in range(ROWS):
+            off = OFF[row % len(OFF)]
+            tack = 1 + row // 12
+            value = (self.low - off, self.high + off, self.low + pull - off, self.gap - most - off)[row // len(OFF) % 4]
+            found[f"tacks.read_{tack}", row] = value
+        return found
+
+    def low_once_made(self) -> Typed:
+        """Joints fitted so that the smallest gap once the tacks are made is on its limit, just beyond and within."""
+        found = self.even(0.005 * self.one) | {("rules.tack_pull_max", 0): None}
+        for row in range(ROWS):
+            draws = self.draws(row) * 0.005 * self.one
+            found |= self.fit(row, level(self.low + draws - OFF[row % len(OFF)]))
+        return found
+
+    def draws(self, row: int) -> float:
+        """How many pulls the gap is drawn in at most at one of the first three tacks of a joint."""
+        hours = places(self.printed[self.numbers[self.ranges[row]] - 2], 0)
+        return max(Drawn(level(), hours, 1.0).in_by[:3])
+
+    def as_allowed(self) -> Typed:
+        """Pulls by size with which the tacks draw in just as much as is allowed, a little more and less."""
+        most = 0.01 * self.one
+        found = self.even(None, self.high - 0.001 * self.one) | {("rules.tack_pull_max", 0): most}
+        for row in range(ROWS):
+            size = self.ranges[row]
+            found["tack_practice.pull", size] = (most + OFF[size % len(OFF)]) / self.draws(row)
+        return found
+
+    def room_for_wider(self) -> Typed:
+        """Joints that would be drawn under the smallest gap: set wider, the widest place is just at the largest."""
+        pull = 0.02 * self.one
+        found = self.even(pull)
+        for row in range(ROWS):
+            lowest = self.gap - self.draws(row) * pull
+            found["joints.gap_worst", self.at[row]] = self.high - (self.low - lowest) + OFF[row % len(OFF)]
+        return found
+
+    def next_to_nothing(self) -> Typed:
+        """A pull as read, and a smallest gap, that are nothing, less, next to it, and more."""
+        amounts = [each * self.one for each in (0.0, 0.003, -0.003, 0.01, -0.02, 0.007, 0.009)]
+        found = self.even(None)
+        for row in range(ROWS):
+            found["tack_practice.pull", self.ranges[row]] = (
+                self.gap - amounts[self.ranges[row] % len(amounts)]
+            ) / self.draws(row)
+            if row % 2:
+                found["tacks.read_2", row] = self.gap - amounts[row // 2 % len(amounts)]
+        return found
+
+    def absurd(self) -> Typed:
+        """Slips of the keys beyond what is reckoned with."""
+        far = 3 * FARTHEST
+        found = self.even(0.001 * self.one) | {("rules.tack_pull_max", 0): 0.01 * self.one}
+        for row in range(ROWS):
+            slip = (far, -far, None, self.gap, -self.gap)[row % 5]
+            tack = 1 + row // 5 % 3
+            found[f"tacks.read_{tack}", row] = slip
+            if slip is None:
+                found |= self.fit(row, level((far, -far, -self.gap)[row // 5 % 3]))
+                found[f"tacks.read_{tack}", row] = self.gap
+        return found
+
+    def sizes(self) -> Typed:
+        """Other sizes, some of them in no table."""
+        return {("legs.size", leg): OTHER_SIZES[leg % len(OTHER_SIZES)] for leg in range(LEGS)}
+
+    def numbers_typed(self, shift: int) -> Typed:
+        """Numbers of tacks by a slip of the keys, and such as lie between two."""
+        slips: Sequence[Value] = (
+            0.0, 1.0, 2.4, 7.6, 40.0, -3.0, "five", 2.5, 1e300, 11.5, 12.4, 3.5, -1e300, 1.6, 9.4, 5.6,
+        )  # fmt: skip
+        return {("tack_practice.own_number", row): slips[row + shift] for row in range(len(USUAL))}
 
 
 def case_of(book: Live, name: str, base: State, more: State) -> Case:
-    """A case: cells typed over those of the first one, and what the sheets must show."""
-    state = {**base, **more}
+    """A case: cells typed over those of the first one, which stand, and what the sheets must show."""
+    book.put_all(more)
+    wanted = expected_tacks(book, {**base, **more})
     book.reset()
-    book.put_all(state)
-    wanted = expected_tacks(book, state)
-    book.reset()
-    return Case(name, more, wanted, own=not base)
+    return Case(name, more, wanted, own=False)
 
 
-def typed_over(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
-    """What is typed, case by case; the first stands in all of them."""
-    yield "as tacked", Fitter(book, 1).joints(0)
-    for shift in range(1, 12):
-        yield f"own numbers {shift}", Fitter(book, 10 + shift).joints(shift)
+def typed_over(book: Live) -> Iterator[tuple[str, Typed]]:
+    """What is typed over joints as fitted, case by case."""
+    for shift in (0, 2, 5, 8, 9):
+        yield f"tacked {shift}", Fitter(book, 10 + shift).tacked(shift)
+    fitter = Fitter(book)
+    no_rule: Typed = {("rules.root_gap_min", 0): None}
+    no_most: Typed = {("rules.root_gap_max", 0): None}
+    unknown: Typed = {("legs.size", leg): "7" for leg in range(LEGS)}
+    yield "one reading alone", fitter.even(None) | fitter.many() | fitter.alone()
+    yield "one reading alone, no size", fitter.alone() | unknown
+    yield "one reading stands out", fitter.even(0.001 * fitter.one) | fitter.many() | fitter.outstanding()
+    yield "on the limits", fitter.on_limits()
+    yield "low once made", fitter.low_once_made()
+    yield "as much as allowed", fitter.as_allowed()
+    yield "just room for wider", fitter.room_for_wider()
+    yield "next to nothing", fitter.next_to_nothing()
+    yield "absurd", fitter.absurd()
+    yield "other sizes", fitter.sizes() | Fitter(book, 3).tacked(1)
+    yield "other sizes, not tacked", fitter.sizes()
+    yield "numbers", fitter.numbers_typed(0)
+    yield "more numbers", fitter.numbers_typed(8)
+    for name, rules in (("least", no_rule), ("most", no_most), ("both", no_rule | no_most)):
+        yield f"rule blank: {name}", rules
+        yield f"rule blank: {name}, tacked", rules | Fitter(book, 4).tacked(4)
+        yield f"rule blank: {name}, even and read", rules | fitter.even(0.01 * fitter.one) | fitter.all_read()
 
 
 def made(book: Live) -> tuple[State, Sequence[Case]]:
     """What is typed into a workbook, and the cases."""
     states = list(typed_over(book))
-    base = states[0][1]
-    cases = [case_of(book, states[0][0], {}, base)]
-    cases += [case_of(book, name, base, more) for name, more in states[1:]]
-    book.calculate()
-    return base, cases
+    base = Fitter(book, 1).fits()
+    book.put_all(base)
+    book.typed.clear()
+    first = Case("as fitted", base, expected_tacks(book, base))
+    return base, [first, *(case_of(book, name, base, more) for name, more in states)]
 
 
 def scenes() -> list[Scene]:
