@@ -843,6 +843,8 @@ def typed_over(book: Live) -> Iterator[tuple[str, Typed]]:
     """What is typed over joints as fitted, case by case."""
     for shift in (0, 2, 5, 8, 9):
         yield f"tacked {shift}", Fitter(book, 10 + shift).tacked(shift)
+    if book.edition == "mm":  # the formulas are those of the other edition: only amounts are said otherwise
+        return
     fitter = Fitter(book)
     no_rule: Typed = {("rules.root_gap_min", 0): None}
     no_most: Typed = {("rules.root_gap_max", 0): None}
