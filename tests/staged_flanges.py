@@ -18,7 +18,7 @@ from typing import Any
 
 import yard
 from gauges import FARTHEST, HAIR, Typed, fine, number, said_nothing
-from live import NASTY, Live, Place, Value, one_inch
+from live import Live, Place, Value, one_inch
 from oracles import walked
 from routes import job_text
 from staging import Case, Scene
@@ -432,6 +432,12 @@ class Read:
         return fine(amount, self.edition)
 
     @property
+    def drilled(self) -> str | None:
+        """Number of holes, their diameter, and that of the bolt circle."""
+        drilling = self.drilling
+        return drilling and f"{drilling.bolts} × {self.fine(drilling.hole)} on {self.fine(drilling.circle)}"
+
+    @property
     def verdict(self) -> str:
         """The verdict."""
         if self.flange.kind == "lap_joint":
@@ -467,12 +473,8 @@ class Read:
         if self.pair is None:
             return None
         if self.flange.upright:
-            return (
-                "Its leg is upright: roll the spool so that the face stands, or take degrees by square and string."
-            )
-        return (
-            f"Pins in two holes {self.pair} apart, the same height up on both sides; level across: type one reading."
-        )
+            return "Its leg is upright: roll the spool so that the face stands, or take degrees by square and string."
+        return f"Pins in two holes {self.pair} apart, the same height up on both sides; level across: type one reading."
 
     @property
     def to_type(self) -> str:
@@ -580,12 +582,11 @@ class Read:
     def cautions(self) -> str:
         """What to look at."""
         said = ""
-        if self.drilling is not None and self.pair is not None and self.lean is not None:
-            right = self.target_full
-            if self.flange.kind != "lap_joint" and self.wanted in ("", "straddle", "on centre") and right is not None:
-                if abs(self.lean - right) > HAIR:
-                    half = degrees_said(self.drilling.turn / 2)
-                    said = f"Pins {self.pair} apart: a right flange reads {half}, not level. "
+        asked = self.flange.kind != "lap_joint" and self.wanted != "angle"
+        if asked and self.drilling and self.lean is not None and self.target_full is not None:
+            half = self.drilling.turn / 2
+            if abs(self.lean - self.target_full) > HAIR:
+                said = f"Pins {self.pair} apart: a right flange reads {degrees_said(half)}, not level. "
         return said + ("† its drilling is from memory, verify. " if self.drilling and self.drilling.doubtful else "")
 
     # -- its row -------------------------------------------------------------------------------------------------------
@@ -650,11 +651,10 @@ class Read:
         if drilling is None:
             names = ("drilling", "chord", "hole_turn", "pin_allowed", "bolt_count", "bolt_circle", "hole", "od")
             return dict.fromkeys((*names, "raised_face_od", "pair_chord"))
-        circle, hole = self.fine(drilling.circle), self.fine(drilling.hole)
         apart = None if self.pair is None else drilling.chord(self.pair)
         limit = self.job.limit
         return {
-            "drilling": f"{drilling.bolts} × {hole} on {circle}",
+            "drilling": self.drilled,
             "chord": drilling.chord(1),
             "hole_turn": drilling.turn,
             # holes that go along by the limit turn the line over the pins by so much of a radian
@@ -785,7 +785,7 @@ class Drawing:
             return found
         along = one.flange.looks == -1  # who faces it looks along the walk, with 3 on the right hand
         found |= {
-            "drilling": f"{one.row()['drilling'] or ''}, hole to next {one.fine(drilling.chord(1)) if drilling else '…'}",
+            "drilling": f"{one.drilled or ''}, hole to next {one.fine(drilling.chord(1)) if drilling else '…'}",
             "verdict": one.verdict,
             "action": one.action,
             "flange_row": one.at + 1.0,
@@ -897,7 +897,9 @@ def job(units: str) -> str:
         said = {"item": name, "length": 8 * far, "ends": ends, **more}
         return said | ({"at": more["at"] * far} if "at" in more else {})
 
-    def spool(size: str, schedule: str, pressure: str, start: str, *legs: dict[str, Any], **more: Any) -> dict[str, Any]:
+    def spool(
+        size: str, schedule: str, pressure: str, start: str, *legs: dict[str, Any], **more: Any
+    ) -> dict[str, Any]:
         made = {"size": size, "schedule": schedule, "class": en.get(size, pressure), "start": start}
         return made | more | {"leg": list(legs)}
 
@@ -913,8 +915,12 @@ def job(units: str) -> str:
         item("ball valve", "flanged", against="end", flange=LJ),
     ]
     on_elbows = [
-        item("plug valve", "flanged", against="start", flange=WN), item("globe valve", "flanged", against="end", flange=WN),
-    ]  # fmt: skip
+        item("plug valve", "flanged", against="start", flange=WN),
+        item("globe valve", "flanged", against="end", flange=WN),
+    ]
+    filtered = [item("filter", "flanged", at=40, flange=WN, **{"class": "PN40" if metric else "900"})]
+    trapped = [item("trap", "flanged", at=40, flange=WN)]
+    branch = leg(WN, 0, 0, -40, size="8", **{"from": "L1"})
     found = [
         spool("4", "STD", "150", SO, leg(SO, 0, 100, inline=bolted)),
         spool("3-1/2", "40", "900", WN, leg(LJ, 20, 70, 50, takeout=3 * far), start_takeout=3 * far),
@@ -923,19 +929,23 @@ def job(units: str) -> str:
               leg("elbow", 200, inline=out_of_order, **{"class": "150"}), leg("elbow", up=60), leg(WN, -80)),
         spool("8", "STD", "400", LJ, leg("elbow", 0, -120), leg("elbow", 90, inline=on_elbows), leg(SO, 0, 70)),
         spool("24", "STD", "300", WN, leg(WN, up=-90)),
-        spool("12", "STD", "300", WN, leg("tee", 90, 4), leg(WN, 90, 4), leg(WN, 0, 0, -40, size="8", **{"from": "L1"})),
+        spool("12", "STD", "300", WN, leg("tee", 90, 4), leg(WN, 90, 4), branch),
         spool("3", "STD", "900", WN, leg(WN, -100, 0, 4.36)),
         spool("16", "STD", "150", WN, leg(WN, -100, 0, 4.60)),
-        spool("10", "STD", "1500", WN, leg(WN, 60, -48, 36, inline=[item("filter", "flanged", at=40, flange=WN, **{"class": "PN40" if metric else "900"})])),
-        spool("1", "80", "150", WN, leg(WN, -60, 46, -37, inline=[item("trap", "flanged", at=40, flange=WN)])),
+        spool("10", "STD", "1500", WN, leg(WN, 60, -48, 36, inline=filtered)),
+        spool("1", "80", "150", WN, leg(WN, -60, 46, -37, inline=trapped)),
         spool("1-1/2", "80", "300", TF, leg(TF, -20, -71, 52)),
     ]  # fmt: skip
     return job_text([{"mark": f"F{at}", **each} for at, each in enumerate(found, start=1)], units)
 
 
-TYPED = ("apart", "wanted", "level_degrees", "level_rise", "level_length", "pin_difference", "wanted_angle", "against")
-READINGS = TYPED[2:6]
-FACE = {"face_tilt": "face_tilt", "face_at": "face_at", "face_verdict": "verdict", "face_action": "action", "wedge": "wedge"}
+FACE = {
+    "face_tilt": "face_tilt",
+    "face_at": "face_at",
+    "face_verdict": "verdict",
+    "face_action": "action",
+    "wedge": "wedge",
+}
 """What Flanges shows of Flange face, by its name there."""
 
 Row = dict[str, Value]
@@ -958,7 +968,7 @@ class Crew:
         """Type into a row."""
         self.typed |= {(f"flanges.{name}", row): value for name, value in cells.items()}
 
-    def read(self, row: int, out: float, along: int = 0, ways: Sequence[str] = ("degrees",), noise: float = 0.0) -> None:
+    def read(self, row: int, out: float, along: int, ways: Sequence[str], noise: float = 0.0) -> None:
         """Read a flange that is out by an angle, its pins so many holes along, in some ways that differ a little."""
         one = Flanges(self.walk, self.typed).read[row]
         if one.drilling is None or one.lean is None or one.target is None:
@@ -987,7 +997,8 @@ class Crew:
                 other = flanges[rng.randrange(row)].label if row else None
                 cells["against"] = rng.choice([None, other, other, other])
                 holes = 360 / (most + 1) * rng.randint(-3, 3) + rng.choice([0, 0.5, -0.5, 0.03, -0.03])
-                cells["wanted_angle"] = rng.choice([None, holes, holes, round(rng.uniform(-360, 360), 1), rng.uniform(-30, 30)])
+                any_angle = round(rng.uniform(-360, 360), 1)
+                cells["wanted_angle"] = rng.choice([None, holes, holes, any_angle, rng.uniform(-30, 30)])
             self.put(row, cells)
             if drilling is None or rng.random() < 0.1:
                 continue
@@ -1111,7 +1122,7 @@ def _states(walk: Walk, labels: Sequence[str]) -> Iterator[tuple[str, dict[Place
         return {("drilled.flange", 0): flange, ("drilled.times", 0): times}
 
     yield "nothing", {}
-    for seed, (flange, times) in enumerate(((labels[3], 1.0), (labels[8], None), (labels[-5], 3.0)), start=2):
+    for seed, (flange, times) in enumerate(((labels[3], 1.0), (labels[7], None), (labels[-5], 3.0)), start=2):
         yield f"by chance {seed}", Crew(walk, seed).everything() | drawn(flange, times)
     yield "at the shop's limit", Crew(walk, 5).at_limits([shop], []) | drawn(labels[13], 5.0)
     yield "at the limits", Crew(walk, 6).at_limits([most, shop], []) | drawn(labels[14], 0.2)
