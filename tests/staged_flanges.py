@@ -440,7 +440,9 @@ class Read:
     def drilled(self) -> str | None:
         """Number of holes, their diameter, and that of the bolt circle."""
         drilling = self.drilling
-        return drilling and f"{drilling.bolts} × {self.fine(drilling.hole)} on {self.fine(drilling.circle)}"
+        if drilling is None:
+            return None
+        return f"{drilling.bolts} × {self.fine(drilling.hole)} on {self.fine(drilling.circle)}"
 
     @property
     def verdict(self) -> str:
@@ -925,7 +927,8 @@ def job(units: str) -> str:
     ]
     filtered = [item("filter", "flanged", at=40, flange=WN, **{"class": "PN40" if metric else "900"})]
     trapped = [item("trap", "flanged", at=40, flange=WN)]
-    branch = leg(WN, 0, 0, -40, size="8", **{"from": "L1"})
+    after: dict[str, Any] = {"from": "L1"}
+    branch = leg(WN, 0, 0, -40, size="8", **after)
     found = [
         spool("4", "STD", "150", SO, leg(SO, 0, 100, inline=bolted)),
         spool("3-1/2", "40", "900", WN, leg(LJ, 20, 70, 50, takeout=3 * far), start_takeout=3 * far),

@@ -713,7 +713,7 @@ def test_a_tilt_that_points_nowhere_is_square(edition: str) -> None:
     tilts = [(0.0015 + 0.0002 * at) * inch for at in range(len(facts(edition)))]
     rows: list[dict[str, Value]] = []
     for row, tilt in zip(facts(edition), tilts, strict=True):
-        typed: dict[str, Value] = {"marks": 10 * inch} | {f"near_{name}": 4 * inch for name in CLOCKS}
+        typed: dict[str, Value] = {"marks": 10 * inch, **{f"near_{name}": 4 * inch for name in CLOCKS}}
         typed |= {"far_12": 4 * inch + tilt / row["od"] * 10 * inch, "far_6": 4 * inch - tilt / row["od"] * 10 * inch}
         rows.append(typed | {"far_3": 4 * inch, "far_9": 4 * inch})
     fill(live, "faces", rows)
