@@ -12,6 +12,7 @@ import paperwork
 import rarities
 import staged_bores
 import staged_tacks
+import staged_flanges
 import takeoff
 import test_material
 import test_readings
@@ -129,6 +130,7 @@ def scenes() -> list[Scene]:
         *(_kinds(count) for count in (takeoff.PIPE_ROWS, takeoff.PIPE_ROWS + 1, takeoff.PART_ROWS + 1)),
         *staged_bores.scenes(),
         *staged_tacks.scenes(),
+        *staged_flanges.scenes(),
     ]
 
 

@@ -14,7 +14,8 @@ from handover import THREADED, walked
 from live import NASTY, Value
 from numpy.typing import NDArray
 from routes import job_text
-from test_flanges import FACE_LEAST, FACE_SLOPE, OPEN, OUTSIDE, WITHIN, random_state
+from staged_flanges import OPEN, OUTSIDE, WITHIN
+from test_flanges import FACE_LEAST, FACE_SLOPE, random_state
 from yard import clear, facts, fill, opened, spools, typed_columns, yard
 
 Vector = NDArray[np.float64]
