@@ -11,6 +11,7 @@ import gauges
 import paperwork
 import rarities
 import staged_bevels
+import staged_seams
 import takeoff
 import test_material
 import test_readings
@@ -127,6 +128,7 @@ def scenes() -> list[Scene]:
         Scene("a long spool", "inch", rarities.long_spool, _long),
         *(_kinds(count) for count in (takeoff.PIPE_ROWS, takeoff.PIPE_ROWS + 1, takeoff.PART_ROWS + 1)),
         *staged_bevels.scenes(),
+        *staged_seams.scenes(),
     ]
 
 
