@@ -799,6 +799,7 @@ def drawings(edition: str, ends: Sequence[PipeEnd]) -> Iterator[tuple[str, dict[
     yield "a wall that nobody can weld", sizes_of(edition, wall=1e13)
     far = {("rules.single_bevel_wall", 0): 1e12}
     yield "a bevel out of sight", {**far, ("groove.typed_wall", 0): 5e10, ("groove.typed_angle", 0): 89.0}
+    yield "nearly out of sight", {**far, ("groove.typed_wall", 0): 6e11, ("groove.typed_angle", 0): 45.0}
     yield "all four", sizes_of(edition, wall=1.3, angle=31.7, land=0.07, gap=0.19)
     yield "four, cut square", sizes_of(edition, wall=0.05, angle=31.7, land=0.07, gap=0.19)
     ground = ends[1].label

@@ -645,6 +645,8 @@ def by_hand() -> list[dict[str, Any]]:
          [outlet("B6", "L1", 30, size="6", clock=12.5), outlet("B7", "L2", 30, clock=1)]),
         ([{"east": 60, "end": "weld"}, {"east": 60, "end": "weld"}, {"east": 60, "end": "plain"}],
          [outlet("B8", "L1", 20, clock=12), outlet("B9", "L1", 40, towards="south"), outlet("B10", "L2", 30, clock=3)]),
+        ([{"up": 70, "end": "bend", "radius": 18, "pulled": True}, {"up": 80, "end": "weld"}, {"up": 60, "east": 0.2, "end": "plain"}], []),
+        ([PULLED[1], {"east": 80, "end": "plain"}], [outlet("B13", "L2", 50, clock=2)]),
         ([{"north": 60, "end": "elbow"}, {"up": 60, "end": "plain", "inline": [{**valve, "at": 30}]}],
          [outlet("B11", "L2", 45, clock=5), outlet("B12", "L2", 12, clock=7.5)]),
     ]  # fmt: skip
@@ -658,7 +660,7 @@ def job(edition: str) -> str:
     """Lines, pulled lines and those by hand."""
     seed = 1 if edition == "inch" else 2
     plain = [{**spool, "mark": f"L{spool['mark']}"} for spool in lines(seed, 7)[0]]
-    return job_text([*plain, *pulled_lines(seed + 2, 5)[0], *by_hand()])
+    return job_text([*by_hand(), *plain, *pulled_lines(seed + 2, 5)[0]])
 
 
 # -- what is typed -----------------------------------------------------------------------------------------------------
@@ -696,6 +698,9 @@ def _made(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Cas
     cases += [case("few", clocks(rows, 5, 0.8)), case("slips", slips(rows, 1)), case("more slips", slips(rows, 2))]
     nothing: dict[Place, Value] = {(f"seams.{name}", row): None for name in LABELS for row in range(rows)}
     cases.append(case("nothing", nothing))
+    lone = (({**nothing, ("seams.seam", row): 6.0, ("seams.end_seam", row): 12.0}) for row in range(rows))
+    within = (typed for typed in lone if expected_seams(pipes, typed, edition)["seams.worst", 0] == WITHIN)
+    cases.append(case("one within", next(within)))
     for name in LABELS:
         alone = {place: value or 4.0 for place, value in first.items() if place[0] == f"seams.{name}"}
         cases.append(case(f"{name} alone", {**nothing, **alone}))
@@ -730,6 +735,13 @@ def routes_typed(pipes: Pipes) -> Iterator[tuple[str, dict[Place, Value]]]:
         "welded to nothing",
         {("legs.end", row): "weld" for row, leg in enumerate(pipes.legs) if leg["end"] in ("plain", "cap")},
     )
+    bent = [row for row, leg in enumerate(pipes.legs) if whole(leg["pulled"]) and whole(leg["kid"])]
+    yield "smaller after the bend", {("legs.size", whole(pipes.legs[row]["kid"]) - 1): "4" for row in bent[::2]}
+    for name in ("east", "north", "up"):
+        yield f"no {name}", {(f"legs.{name}", row): None for row in range(2, len(pipes.legs), 3)}
+    welded = [row for row, leg in enumerate(pipes.legs) if leg["start_kind"] == "weld" and whole(leg["parent"])]
+    yield "fitting to fitting", {("details.make_up", row): "yes" for row in welded[::2]}
+    yield "from nowhere", {("legs.from", row): "L9" for row in welded[1::2]}
     named = [row for row, outlet in enumerate(pipes.outlets) if outlet["name"]]
     yield "pointing nowhere", {("outlets.clock_typed", row): None for row in named[::2]}
     yield "of no size", {("outlets.size", row): "5-1/2" for row in named[::3]}
