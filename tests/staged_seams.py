@@ -153,54 +153,54 @@ class Seamed:
         """A clock typed in its row, or in another's; hours."""
         return number(self.typed.get((f"seams.{name}", self.at if at is None else at)))
 
-    @property
+    @cached_property
     def cut(self) -> Mapping[str, Any]:
         """Its row of Cut steps."""
         return self.pipes.cuts[self.at]
 
-    @property
+    @cached_property
     def leg_row(self) -> int:
         """The leg with which it is cut, 0 where there is no piece."""
         return whole(self.cut["leg_row"])
 
-    @property
+    @cached_property
     def leg(self) -> Mapping[str, Any]:
         """That leg."""
         return self.pipes.leg(self.leg_row)
 
-    @property
+    @cached_property
     def od(self) -> float | None:
         """Outside diameter."""
         return number(self.leg["od"])
 
-    @property
+    @cached_property
     def first_leg(self) -> int:
         """The leg where its pipe begins: another one where pulled bends join them."""
         return whole(self.cut["chain_first"])
 
-    @property
+    @cached_property
     def carried(self) -> float | None:
         """By how much its bends turn the clock, in degrees; None where they do not say it."""
         return 0.0 if self.first_leg == self.leg_row else number(self.leg["clock_turn"])
 
-    @property
+    @cached_property
     def pipe_before(self) -> bool:
         """Whether it is welded to a pipe at its start."""
         begins = self.pipes.leg(self.first_leg)
         return whole(self.cut["left_item"]) == 0 and begins["start_kind"] == "weld" and whole(begins["parent"]) > 0
 
-    @property
+    @cached_property
     def kid(self) -> int:
         """The leg that goes on from its weld, 0 for none."""
         at_weld = whole(self.cut["right_item"]) == 0 and self.leg["end"] == "weld"
         return whole(self.leg["kid"]) if at_weld else 0
 
-    @property
+    @cached_property
     def kid_last(self) -> int:
         """The leg with which the pipe after it is cut."""
         return whole(self.pipes.leg(self.kid)["chain_last"]) if self.kid else 0
 
-    @property
+    @cached_property
     def next_piece(self) -> int:
         """The piece that it meets at its end, from 1; 0 where a fitting or an item stands there."""
         if not self.kid_last:
@@ -210,32 +210,32 @@ class Seamed:
             return 0
         return whole(cut_with["pieces_before"]) + 1
 
-    @property
+    @cached_property
     def seam(self) -> float | None:
         """Degrees from 12, where its pipe begins."""
         return on_the_dial(self.clock("seam"))
 
-    @property
+    @cached_property
     def seam_at_end(self) -> float | None:
         """The same where its bends have brought it."""
         return None if self.seam is None or self.carried is None else (self.seam + self.carried) % 360
 
-    @property
+    @cached_property
     def theirs(self) -> float | None:
         """The next piece's clock, in hours."""
         return self.clock("seam", self.next_piece - 1) if self.next_piece else None
 
-    @property
+    @cached_property
     def other(self) -> float | None:
         """Degrees of the seam that its end is compared with."""
         return on_the_dial(self.theirs) if self.next_piece else on_the_dial(self.clock("end_seam"))
 
-    @property
+    @cached_property
     def one_clock(self) -> bool:
         """Whether both pipes are seen by one clock: north is 12 on upright ones, up on all others."""
         return not self.next_piece or self.leg["upright"] == self.pipes.leg(self.kid)["upright"]
 
-    @property
+    @cached_property
     def start_arc(self) -> float | None:
         """From its seam to that of the fitting before it."""
         fitting = on_the_dial(self.clock("start_seam"))
@@ -243,24 +243,24 @@ class Seamed:
             return None
         return arc_apart(self.od, self.seam, fitting)
 
-    @property
+    @cached_property
     def end_arc(self) -> float | None:
         """From its seam to that of what follows."""
         if self.od is None or self.seam_at_end is None or self.other is None or not self.one_clock:
             return None
         return arc_apart(self.od, self.seam_at_end, self.other)
 
-    @property
+    @cached_property
     def wanted(self) -> float | None:
         """The rule, or half way round a pipe that is too small for it."""
         return None if self.od is None or self.rule.least is None else min(self.rule.least, math.pi * self.od / 2)
 
-    @property
+    @cached_property
     def arcs(self) -> list[float]:
         """Those that are known."""
         return [arc for arc in (self.start_arc, self.end_arc) if arc is not None]
 
-    @property
+    @cached_property
     def verdict(self) -> str | None:
         """None where nothing is typed, or nothing is to be compared."""
         fittings = [on_the_dial(self.clock(name)) for name in ("start_seam", "end_seam")]
@@ -278,14 +278,14 @@ class Seamed:
             return OPEN
         return WITHIN if self.arcs else None
 
-    @property
+    @cached_property
     def stops(self) -> str:
         """What must be put right."""
         told = "".join(not_a_clock(label, self.typed.get((f"seams.{name}", self.at))) for name, label in LABELS.items())
         told += turn_more(self.rule, "start", self.start_arc, self.wanted)
         return told + turn_more(self.rule, "end", self.end_arc, self.wanted)
 
-    @property
+    @cached_property
     def cautions(self) -> str:
         """What to look at."""
         told = ""
@@ -356,17 +356,17 @@ class BesideSeam:
     rule: Rule
     at: int
 
-    @property
+    @cached_property
     def outlet(self) -> Mapping[str, Any]:
         """Its row of Outlets."""
         return self.pipes.outlets[self.at]
 
-    @property
+    @cached_property
     def header_row(self) -> int:
         """The leg that it stands on, 0 where that is not known."""
         return whole(self.outlet["header_row"])
 
-    @property
+    @cached_property
     def header_last(self) -> int:
         """The leg with which that pipe is cut."""
         return whole(self.pipes.leg(self.header_row)["chain_last"])
@@ -382,7 +382,7 @@ class BesideSeam:
             return whole(cut_with["pieces_before"]) + 1  # what runs into a pulled bend is part of the pipe after it
         return int(own)
 
-    @property
+    @cached_property
     def carried(self) -> float | None:
         """By how much the bends before it turn the clock of its piece's seam."""
         if self.piece_row is None:
@@ -392,49 +392,49 @@ class BesideSeam:
             return 0.0
         return number(self.pipes.leg(self.header_row)["clock_turn"])
 
-    @property
+    @cached_property
     def clock_typed(self) -> float | None:
         """Of its piece's seam, in hours."""
         return number(self.typed.get(("seams.seam", self.piece_row - 1))) if self.piece_row else None
 
-    @property
+    @cached_property
     def seam(self) -> float | None:
         """Where the seam lies on its leg, degrees from 12."""
         typed = on_the_dial(self.clock_typed)
         return None if typed is None or self.carried is None else (typed + self.carried) % 360
 
-    @property
+    @cached_property
     def od(self) -> float | None:
         """Of the header."""
         return number(self.outlet["header_od"])
 
-    @property
+    @cached_property
     def place(self) -> float | None:
         """Where it stands round the header, degrees from 12."""
         up, side = number(self.outlet["rim_up"]), number(self.outlet["rim_side"])
         return None if up is None or side is None else math.degrees(math.atan2(side, up)) % 360
 
-    @property
+    @cached_property
     def half(self) -> float | None:
         """Half of the branch round the header."""
         branch = number(self.outlet["od"])
         return None if branch is None or self.od is None else half_on_the_header(self.od, branch)
 
-    @property
+    @cached_property
     def clear(self) -> float | None:
         """From the seam to the side of the branch; less than 0 where the seam runs under it."""
         if self.od is None or self.seam is None or self.place is None or self.half is None:
             return None
         return arc_apart(self.od, self.seam, self.place) - self.half
 
-    @property
+    @cached_property
     def wanted(self) -> float | None:
         """The rule, or what is left when the seam lies opposite."""
         if self.od is None or self.half is None or self.rule.least is None:
             return None
         return min(self.rule.least, math.pi * self.od / 2 - self.half)
 
-    @property
+    @cached_property
     def verdict(self) -> str | None:
         """None where no seam is typed."""
         if on_the_dial(self.clock_typed) is None:
@@ -445,12 +445,12 @@ class BesideSeam:
             return OPEN
         return OUTSIDE if self.clear < self.wanted - HAIR else WITHIN
 
-    @property
+    @cached_property
     def piece(self) -> str | None:
         """Mark of its piece."""
         return self.pipes.cuts[self.piece_row - 1]["mark"] if self.piece_row else None
 
-    @property
+    @cached_property
     def stops(self) -> str:
         """What must be put right."""
         if self.clear is None or self.wanted is None or self.clear >= self.wanted - HAIR:
@@ -458,7 +458,7 @@ class BesideSeam:
         told = f"The seam of {self.piece} is {self.rule.said(max(0.0, self.clear))} from the branch, "
         return told + f"{self.rule.said(self.wanted)} is wanted: turn the piece before the hole is cut. "
 
-    @property
+    @cached_property
     def cautions(self) -> str:
         """What to look at."""
         if on_the_dial(self.clock_typed) is None:
@@ -629,6 +629,9 @@ PULLED: list[dict[str, Any]] = [
 ]
 
 
+RISES: dict[str, Any] = {"up": 70, "end": "bend", "radius": 18, "pulled": True}
+
+
 def by_hand() -> list[dict[str, Any]]:
     """Lines that chance hardly brings: clocks that differ, a bend without a turn, a valve at a weld, outlets."""
 
@@ -645,7 +648,7 @@ def by_hand() -> list[dict[str, Any]]:
          [outlet("B6", "L1", 30, size="6", clock=12.5), outlet("B7", "L2", 30, clock=1)]),
         ([{"east": 60, "end": "weld"}, {"east": 60, "end": "weld"}, {"east": 60, "end": "plain"}],
          [outlet("B8", "L1", 20, clock=12), outlet("B9", "L1", 40, towards="south"), outlet("B10", "L2", 30, clock=3)]),
-        ([{"up": 70, "end": "bend", "radius": 18, "pulled": True}, {"up": 80, "end": "weld"}, {"up": 60, "east": 0.2, "end": "plain"}], []),
+        ([RISES, {"up": 80, "end": "weld"}, {"up": 60, "east": 0.2, "end": "plain"}], []),
         ([PULLED[1], {"east": 80, "end": "plain"}], [outlet("B13", "L2", 50, clock=2)]),
         ([{"north": 60, "end": "elbow"}, {"up": 60, "end": "plain", "inline": [{**valve, "at": 30}]}],
          [outlet("B11", "L2", 45, clock=5), outlet("B12", "L2", 12, clock=7.5)]),
@@ -706,6 +709,8 @@ def _made(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Cas
         cases.append(case(f"{name} alone", {**nothing, **alone}))
     cases += [case(f"all at {hours}", {**nothing, **{("seams.seam", row): hours for row in range(rows)}})
               for hours in (6.0, 12.25)]  # fmt: skip
+    if edition == "mm":  # what a rule and a route lead to is the same in both
+        return first, cases
     cases += [
         case(f"rule {name}", {("rules.seam_offset_min", 0): limit}) for name, limit in limits(pipes, first, edition)
     ]
@@ -729,23 +734,23 @@ def limits(pipes: Pipes, typed: Typed, edition: str) -> Iterator[tuple[str, Valu
 
 def routes_typed(pipes: Pipes) -> Iterator[tuple[str, dict[Place, Value]]]:
     """A size that is not in the list, a line that goes nowhere, an outlet that points nowhere."""
-    yield "no such size", {("legs.size", 0): "5-1/2"}
-    yield "no schedule", {("legs.schedule", 1): None}
+    yield "no such size, no schedule", {("legs.size", 0): "5-1/2", ("legs.schedule", 1): None}
     yield (
         "welded to nothing",
         {("legs.end", row): "weld" for row, leg in enumerate(pipes.legs) if leg["end"] in ("plain", "cap")},
     )
     bent = [row for row, leg in enumerate(pipes.legs) if whole(leg["pulled"]) and whole(leg["kid"])]
     yield "smaller after the bend", {("legs.size", whole(pipes.legs[row]["kid"]) - 1): "4" for row in bent[::2]}
-    for name in ("east", "north", "up"):
-        yield f"no {name}", {(f"legs.{name}", row): None for row in range(2, len(pipes.legs), 3)}
+    axes = ("east", "north", "up")
+    yield "not all of a way", {(f"legs.{axes[row % 3]}", row): None for row in range(2, len(pipes.legs), 2)}
     welded = [row for row, leg in enumerate(pipes.legs) if leg["start_kind"] == "weld" and whole(leg["parent"])]
     yield "fitting to fitting", {("details.make_up", row): "yes" for row in welded[::2]}
-    yield "from nowhere", {("legs.from", row): "L9" for row in welded[1::2]}
+    headers = {whole(outlet["header_row"]) - 1 for outlet in pipes.outlets}
+    yield "from nowhere", {("legs.from", row): "L9" for row in welded[1::2] if row not in headers}
     named = [row for row, outlet in enumerate(pipes.outlets) if outlet["name"]]
-    yield "pointing nowhere", {("outlets.clock_typed", row): None for row in named[::2]}
-    yield "of no size", {("outlets.size", row): "5-1/2" for row in named[::3]}
-    yield "on no leg", {("outlets.on", row): "L9" for row in named[1::3]}
+    lost: dict[Place, Value] = {("outlets.clock_typed", row): None for row in named[::3]}
+    lost |= {("outlets.size", row): "5-1/2" for row in named[1::3]}
+    yield "outlets that are lost", lost | {("outlets.on", row): "L9" for row in named[2::6]}
 
 
 def scenes() -> list[Scene]:
