@@ -13,6 +13,8 @@ import rarities
 import staged_bores
 import staged_tacks
 import staged_flanges
+import staged_bevels
+import staged_seams
 import takeoff
 import test_material
 import test_readings
@@ -131,6 +133,8 @@ def scenes() -> list[Scene]:
         *staged_bores.scenes(),
         *staged_tacks.scenes(),
         *staged_flanges.scenes(),
+        *staged_bevels.scenes(),
+        *staged_seams.scenes(),
     ]
 
 
