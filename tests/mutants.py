@@ -680,7 +680,8 @@ class Trial:
 
     def order(self, owner: Owner) -> Iterator[tuple[int, int]]:
         """Scenes and cases that look at a formula, those first that noticed a change of it before."""
-        tried_first = tuple(self.best.setdefault((owner.sheet, owner.name), []))
+        best = self.best.setdefault((owner.sheet, owner.name), [])
+        tried_first = [(at, number) for at, number in best if self._looks(self.scenes[at], owner)]
         yield from tried_first
         for at, scene in enumerate(self.scenes):
             number = 0

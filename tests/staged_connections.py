@@ -30,6 +30,8 @@ FLANGES = ("weld_neck_flange", "slip_on_flange", "socket_weld_flange", "threaded
 LOOSE = ("bevel", "weld")
 HAIR = 1e-9
 AXES = ("east", "north", "up")
+OWN = 2
+"""Cases with an open workbook of their own: they notice most."""
 LISTED = 16
 """Kinds that each list of Bolting has room for."""
 
@@ -639,10 +641,10 @@ def sentences() -> tuple[list[Entry], list[Entry], dict[Place, Value], dict[Plac
 def text_of(edition: str) -> str:
     """Sentences and items in inch, with some pairs at random; more of these in mm."""
     if edition == "mm":
-        random_pairs = pairs.Pairs(2, "mm").pairs(20)
+        random_pairs = pairs.Pairs(2, "mm").pairs(18)
         return pairs.with_connections([*random_pairs[0], *rack()], random_pairs[1], "mm")
     spools, joins, _, _ = sentences()
-    more = pairs.Pairs(4, "inch").pairs(8)
+    more = pairs.Pairs(4, "inch").pairs(6)
     return pairs.with_connections([*spools, *more[0], *rack()], [*joins, *more[1]])
 
 
@@ -727,21 +729,6 @@ class Typist:
         self.some("items.item", self.items, 0.2, ["strainer", None])
 
 
-def chance(book: Live, seed: int) -> dict[Place, Value]:
-    """Much of it, at chance."""
-    typist = Typist(book, seed)
-    typist.gaskets()
-    if seed % 3 != 0:
-        typist.items_too()
-    if seed % 3 != 1:
-        typist.ends()
-    if seed % 3 != 2:
-        typist.joined()
-    if seed % 2:
-        typist.typed["rules.root_gap", 0] = 0.1 * typist.unit
-    return typist.typed
-
-
 def kinds_to_order(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     """As many kinds of studs or of gaskets as the lists have room for, and one or two more of either."""
     unit = 1.0 if book.edition == "inch" else 25.4
@@ -764,15 +751,21 @@ def kinds_to_order(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
 
 
 def states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
-    """What is typed, by name."""
+    """What is typed, by name; what notices most comes first."""
     unit = 1.0 if book.edition == "inch" else 25.4
-    for seed in range(1, 7):
-        yield f"chance {seed}", chance(book, seed)
-    for name in ("root_gap", "precision", "stock_angle_within"):
-        yield f"no {name}", {(f"rules.{name}", 0): None}
+    whole = Typist(book, 1)
+    whole.gaskets()
+    whole.items_too()
+    whole.ends()
+    yield "other ends", whole.typed | {("rules.root_gap", 0): 0.1 * unit}
+    named = Typist(book, 2)
+    named.gaskets()
+    named.joined()
+    yield "joined otherwise", named.typed
     absurd: list[Value] = ["thick", -unit, 1.01 * unit, 1e9, 0.0]
     wrong = {("connections.thickness", row): absurd[row % 5] for row in filled(book, "connections.first")}
     yield "absurd", {**wrong, ("connections.gasket", 0): "felt"}
+    yield "no rules", {(f"rules.{name}", 0): None for name in ("root_gap", "precision", "stock_angle_within")}
     yield from kinds_to_order(book)
 
 
@@ -785,14 +778,18 @@ def expected_after(book: Live, typed: Mapping[Place, Value]) -> dict[Place, Valu
 
 def _scene(edition: str) -> Scene:
     def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
-        cases = [Case("as built", {}, expected_after(book, {}))]
+        first: dict[Place, Value] = {}
+        told: dict[Place, Value] = {}
         if edition == "inch":
-            _, _, typed, told = sentences()
-            cases.append(Case("sentences", typed, expected_after(book, typed) | told, own=False))
-        for name, typed in states(book):
-            cases.append(Case(name, typed, expected_after(book, typed), own=False))
+            _, _, first, told = sentences()
+        every = [("sentences", first), *states(book)]
+        cases = [
+            Case(name, typed, expected_after(book, {**first, **typed}), own=at < OWN)
+            for at, (name, typed) in enumerate(every)
+        ]
+        cases[0].wanted = {**cases[0].wanted, **told}
         book.reset()
-        return {}, cases
+        return first, cases
 
     return Scene(f"connections {edition}", edition, lambda: text_of(edition), made, SHEETS, BUILT)
 
