@@ -700,6 +700,7 @@ class Typist:
         facings: list[Value] = ["RF", "FF", "RTJ", None]
         self.some("more.facing", self.legs, 0.2, facings)
         self.some("spools.start_facing", self.spools, 0.2, facings)
+        self.some("legs.from", self.legs, 0.06, ["nowhere", "start"])
         self.some("legs.size", self.legs, 0.05, ["6", "4", "3", None])
         self.some("legs.schedule", self.legs, 0.05, ["XS", "STD", None])
         for axis in AXES:
@@ -717,6 +718,18 @@ class Typist:
             self.some(f"connections.{side}", self.joins, 0.15, [*marks, *marks, "nowhere", None])
             self.some(f"connections.{side}_at", self.joins, 0.4, ["start", "L1", "L1", "L2", "L9", None])
         self.some("connections.name", self.joins, 0.3, ["by the pump", None])
+        halves = ("second", "second_at", "first_at", "first")  # one of them is blank
+        self.typed |= {(f"connections.{name}", row): None for name, row in zip(halves, self.joins[5:], strict=False)}
+
+    def twice(self) -> None:
+        """Below all: each end of the first connections once more, as a first and as a second end."""
+        for at, (side, again) in enumerate([(one, two) for one in ("first", "second") for two in ("first", "second")]):
+            other = "second" if again == "first" else "first"
+            row = self.joins[-1] + 1 + at
+            for part in ("", "_at"):
+                said = self.book.value(f"connections.{side}{part}", self.joins[at])
+                self.typed[f"connections.{again}{part}", row] = said
+            self.typed |= {(f"connections.{other}", row): f"Z{at}", (f"connections.{other}_at", row): "start"}
 
     def items_too(self) -> None:
         """Items of every kind."""
@@ -764,7 +777,9 @@ def states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     yield "joined otherwise", named.typed
     absurd: list[Value] = ["thick", -unit, 1.01 * unit, 1e9, 0.0]
     wrong = {("connections.thickness", row): absurd[row % 5] for row in filled(book, "connections.first")}
-    yield "absurd", {**wrong, ("connections.gasket", 0): "felt"}
+    again = Typist(book, 3)
+    again.twice()
+    yield "absurd, and joined twice", {**wrong, ("connections.gasket", 0): "felt"} | again.typed
     yield "no rules", {(f"rules.{name}", 0): None for name in ("root_gap", "precision", "stock_angle_within")}
     yield from kinds_to_order(book)
 
