@@ -15,6 +15,7 @@ import staged_tacks
 import staged_flanges
 import staged_bevels
 import staged_seams
+import staged_connections
 import takeoff
 import test_material
 import test_readings
@@ -135,6 +136,7 @@ def scenes() -> list[Scene]:
         *staged_flanges.scenes(),
         *staged_bevels.scenes(),
         *staged_seams.scenes(),
+        *staged_connections.scenes(),
     ]
 
 
