@@ -7,7 +7,7 @@ laid down on paper from its work points.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -74,6 +74,9 @@ LEFT_OPEN: Sequence[tuple[Mapping[str, Value], str]] = (
     ({"procedure": "  "}, "Open: procedure."),
 )
 """Changes of a complete line, and what is then open; "" where it stays complete."""
+
+Flat = tuple[float, float]
+"""A place on paper, across and upwards."""
 
 LINES, PRINTED, WIDE = 280, 48, 2.2
 """Lines on Release, those of them that are printed, and the drawing's width for its height."""
@@ -752,10 +755,7 @@ def expected_points(record: Record) -> dict[Place, Value]:
     """What Release points shows: the work points of the chosen spool, on paper and in space."""
     held, legs = record.held, record.legs
     drawn = min(len(legs), WORK_POINTS - 1)
-    points: list[tuple[float, float, float] | None] = [(0.0, 0.0, 0.0)]
-    for leg in legs[:drawn]:
-        place = [number(held.at(f"legs.{axis}_end", leg)) for axis in "xyz"]
-        points.append(None if None in place else (place[0], place[1], place[2]))  # type: ignore[arg-type]
+    points = [(0.0, 0.0, 0.0), *(place_of(held, leg, "end") for leg in legs[:drawn])]
     flat = [None if point is None else paper(point) for point in points]
     known = [place for place in flat if place is not None]
     across, upwards = zip(*known, strict=True)
@@ -763,7 +763,7 @@ def expected_points(record: Record) -> dict[Place, Value]:
     scale = max(wide / WIDE, high, one_inch(record.edition))
     middle = ((max(across) + min(across)) / 2, (max(upwards) + min(upwards)) / 2)
 
-    def put(place: tuple[float, float] | None) -> tuple[float, float]:
+    def put(place: Flat | None) -> Flat:
         """Where a place falls in the drawing; one that nobody knows falls where the spool starts."""
         x, y = place or (0.0, 0.0)
         return WIDE / 2 + SHARE * (x - middle[0]) / scale, 0.5 + SHARE * (y - middle[1]) / scale
@@ -778,8 +778,8 @@ def expected_points(record: Record) -> dict[Place, Value]:
     }
     for at in range(WORK_POINTS):
         leg = legs[at - 1] if 0 < at <= drawn else None
-        place = flat[at] if at <= drawn else None
-        here = put(place if at <= drawn else flat[drawn])
+        there = flat[at] if at <= drawn else None
+        here = put(there if at <= drawn else flat[drawn])
         cells: dict[str, Value] = {
             "label": ("start" if at == 0 else str(at)) if at <= drawn else None,
             "number": float(at),
@@ -796,7 +796,7 @@ def expected_points(record: Record) -> dict[Place, Value]:
         point = points[at] if at <= drawn else None
         for name, value in zip("xyz", point or (None, None, None), strict=True):
             cells[name] = value
-        cells["flat_x"], cells["flat_y"] = place or (None, None)
+        cells["flat_x"], cells["flat_y"] = there or (None, None)
         for name in ("leg", "size", "end", "length"):
             cells[name] = None if leg is None else held.at(f"legs.{name}", leg)
         if at == 0 and record.spool_row:
@@ -807,17 +807,23 @@ def expected_points(record: Record) -> dict[Place, Value]:
     return found
 
 
+def place_of(held: Held, leg: float, side: str) -> tuple[float, float, float] | None:
+    """Where a leg's start or end lies from the start of its spool: east, north, up; None where nobody knows."""
+    east, north, up = (number(held.at(f"legs.{axis}_{side}", leg)) for axis in "xyz")
+    return None if east is None or north is None or up is None else (east, north, up)
+
+
 def _from(
-    held: Held, legs: Sequence[int], leg: int, drawn: Sequence[tuple[float, float]], put: Any
+    held: Held, legs: Sequence[int], leg: int, drawn: Sequence[Flat], put: Callable[[Flat], Flat]
 ) -> dict[str, Value]:
     """Where a leg's line begins: at the work point that it leaves, or at its outlet on the header's centreline."""
-    parent = number(held.at("legs.parent", leg))
-    start = legs.index(int(parent)) + 1 if parent in legs else 0
+    parent = held.at("legs.parent", leg)
+    start = legs.index(parent) + 1 if parent in legs else 0
     x, y = drawn[start]
     found: dict[str, Value] = {"start_row": start + 1.0}
-    place = [number(held.at(f"legs.{axis}_start", leg)) for axis in "xyz"]
-    if held.at("legs.outlet_row", leg) and None not in place:
-        branch = paper(place)  # type: ignore[arg-type]
+    place = place_of(held, leg, "start")
+    if held.at("legs.outlet_row", leg) and place is not None:
+        branch = paper(place)
         found["branch_x"], found["branch_y"] = branch
         x, y = put(branch)
     return found | {"x_from": x, "y_from": y}

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import handover
 import records
 from live import Live, Place, Value, one_inch
-from records import BOXES, CHANCE, COMPLETE, DAY, FLAGGED, LEFT_OPEN
+from records import BOXES, CHANCE, COMPLETE, FLAGGED, LEFT_OPEN
 from routes import job_text
 from staging import Case, Scene
 
@@ -21,24 +21,22 @@ LEGS, ITEMS = 42, 31
 """Of the long spool: more legs than are drawn, and 286 lines, more than Release has."""
 
 
-def job(units: str, long: bool) -> str:
-    """Spools for every kind of joint, part before and line; the last one is longer than a page and its drawing."""
+def job(units: str) -> str:
+    """Spools for every kind of joint, of part before, and of line."""
     far = 1 if units == "inch" else 25.4
-    items: list[dict[str, Any]] = [
-        {"item": "gate valve", "length": 10 * far, "at": 30 * far, "ends": "flanged", "flange": WN},
-        {"item": "check valve", "length": 14 * far, "at": 30 * far, "ends": "butt"},
-    ]
+    valve = {"item": "gate valve", "length": 10 * far, "against": "end", "ends": "flanged", "flange": WN}
+    check = {"item": "check valve", "length": 14 * far, "at": 30 * far, "ends": "butt"}
     outlets: list[dict[str, Any]] = [
         {"name": "B1", "on": "L1", "at": 20 * far, "kind": "weldolet", "size": "2", "height": 1.5 * far},
         {"name": "B2", "on": "L1", "at": 50 * far, "kind": "stub_on", "size": "4"},
         {"name": "B3", "on": "L1", "at": 80 * far, "kind": "sockolet", "size": "1", "height": 1.125 * far},
     ]
     found: list[dict[str, Any]] = [
+        {"mark": "S0", **PIPE,
+         "leg": [{"up": 12.625 * far, "end": "elbow", "make_up": True}, {"east": 40 * far, "end": WN}]},
         {"mark": "S1", "drawing": "D-1", "revision": "B", "material": "A106-B", **PIPE,
-         "leg": [{"east": 70 * far, "end": "elbow", "inline": items[:1]},
-                 {"up": 60 * far, "end": "elbow", "inline": items[1:]},
-                 {"north": 18.125 * far, "end": "elbow", "make_up": True},
-                 {"east": 40 * far, "end": WN}]},
+         "leg": [{"east": 70 * far, "end": "elbow", "inline": [valve]},
+                 {"up": 60 * far, "end": "elbow", "inline": [check]}, {"north": 40 * far, "end": WN}]},
         {"mark": "S2", "drawing": "D-2", **PIPE, "size": "8", "outlet": outlets,
          "leg": [{"east": 100 * far, "end": "tee"}, {"east": 30 * far, "end": "cap"},
                  {"from": "L1", "up": 30 * far, "end": WN},
@@ -56,16 +54,19 @@ def job(units: str, long: bool) -> str:
          "leg": [{"east": 20 * far, "end": "elbow"}, {"up": 20 * far, "end": "plain"}]},
         {"mark": "S7", **PIPE, "start": "slip_on_flange", "leg": [{"east": 12 * far, "end": "slip_on_flange"}]},
         {"mark": "S8", "size": "6", "schedule": "40", "start": "cap", "leg": [{"up": 3 * far, "end": "cap"}]},
+        {"mark": "S9", **PIPE, "leg": [{"up": 12.625 * far, "end": "elbow", "make_up": True}]},
     ]  # fmt: skip
-    if long:
-        found.append({"mark": "LONG", **PIPE, "start": "bevel", "leg": [_long_leg(at, far) for at in range(LEGS)]})
     return job_text(found, units)
 
 
-def _long_leg(at: int, far: float) -> dict[str, Any]:
-    leg: dict[str, Any] = {"up": 40 * far, "end": "weld" if at < LEGS - 1 else "bevel"}
-    wafer = {"item": "valve", "length": 2 * far, "at": 20 * far, "ends": "wafer", "flange": "slip_on_flange"}
-    return leg | ({"inline": [wafer]} if at < ITEMS else {})
+def long_job() -> str:
+    """One spool that is longer than a page and its drawing."""
+    legs: list[dict[str, Any]] = []
+    for at in range(LEGS):
+        legs.append({"up": 40, "end": "weld" if at < LEGS - 1 else "bevel"})
+        if at < ITEMS:
+            legs[-1]["inline"] = [{"item": "valve", "length": 2, "at": 20, "ends": "wafer", "flange": "slip_on_flange"}]
+    return job_text([{"mark": "LONG", **PIPE, "start": "bevel", "leg": legs}])
 
 
 # -- what is typed -----------------------------------------------------------------------------------------------------
@@ -139,10 +140,7 @@ def chance(book: Live, seed: int) -> dict[Place, Value]:
     typed: dict[Place, Value] = {}
 
     def rows(table: str, column: str) -> list[tuple[int, Any]]:
-        """Rows that are filled, of the long spool one in seven."""
-        values = zip(book.column(f"{table}.{column}"), book.column(f"{table}.spool"), strict=True)
-        kept = [(row, value, spool) for row, (value, spool) in enumerate(values) if value is not None]
-        return [(row, value) for row, value, spool in kept if spool != "LONG" or row % 7 == 0]
+        return [(row, value) for row, value in enumerate(book.column(f"{table}.{column}")) if value is not None]
 
     def often(value: Value, share: float = 0.8) -> Value:
         return value if rng.random() < share else None
@@ -171,82 +169,148 @@ def chance(book: Live, seed: int) -> dict[Place, Value]:
     return typed
 
 
-def _rows_of(book: Live, table: str, mark: str) -> list[int]:
-    return [row for row, spool in enumerate(book.column(f"{table}.spool")) if spool == mark]
-
-
 # -- the scenes --------------------------------------------------------------------------------------------------------
 
 
 def scenes() -> list[Scene]:
-    """Both editions; the long spool in one of them."""
-    return [_scene(edition) for edition in ("inch", "mm")]
+    """The same spools in both editions, in one of them with every state; and a spool too long for its page."""
+    return [
+        *(_scene(edition) for edition in ("inch", "mm")),
+        Scene("a long spool released", "inch", long_job, _long, SHEETS, handover.SHEETS),
+    ]
 
 
 def _scene(edition: str) -> Scene:
     def text() -> str:
-        return job(edition, edition == "inch")
+        return job(edition)
 
     def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
-        typed = chance(book, 1) | filled(book, "S3") | filled(book, "S7") | _gauges("calliper 3")
-        typed |= {place: None for place in filled(book, "S3") if place[0].startswith(("welds.", "joints."))}
-        blank = {place: book.column(place[0])[place[1]] for place in typed}
-        book.put_all(typed)
-        cases = [Case("chance", typed, records.expected(book))]
-        book.typed.clear()
-        for name, more in _states(book, edition):
-            book.put_all(more)
-            cases.append(Case(name, more, records.expected(book), own=False))
-            book.reset()
-        book.put_all(blank)
-        return typed, cases
+        few, many = _states(book), _more_states(book)
+        return _cases(book, _base(book), {**few, **many} if edition == "inch" else few)
 
     return Scene(f"record {edition}", edition, text, made, SHEETS, handover.SHEETS)
 
 
-def _gauges(name: Value) -> dict[Place, Value]:
-    found = {"ends.square": name, "fitup.gauge": None, "flanges.level": name, "dimensions.tape": None}
-    return {(place, 0): value for place, value in found.items()}
+def _cases(
+    book: Live, typed: Mapping[Place, Value], states: Mapping[str, Mapping[Place, Value]]
+) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """The states on top of what is typed first, and what must hold in each; the workbook is left as it was."""
+    blank = {place: book.column(place[0])[place[1]] for place in typed}
+    book.put_all(typed)
+    cases = [Case("as typed first", typed, records.expected(book))]
+    book.typed.clear()
+    for name, more in states.items():
+        book.put_all(more)
+        cases.append(Case(name, more, records.expected(book), own=False))
+        book.reset()
+    book.put_all(blank)
+    return typed, cases
 
 
-def _states(book: Live, edition: str) -> Iterator[tuple[str, dict[Place, Value]]]:
-    """What is typed on top, case by case."""
+def _base(book: Live) -> dict[Place, Value]:
+    """Chance everywhere, but for a spool that is complete and one of which only the field welds are left."""
+    typed = chance(book, 1) | filled(book, "S3") | filled(book, "S7")
+    typed |= {place: None for place in filled(book, "S3") if place[0].startswith(("welds.", "joints."))}
+    measured = {"ends.square": "square 4", "fitup.gauge": None, "flanges.level": "level 5", "dimensions.tape": None}
+    return typed | {(name, 0): gauge for name, gauge in measured.items()} | {("rules.procedure", 0): "WPS-9"}
+
+
+CHOOSE: Place = ("release.spool", 0)
+
+
+def _states(book: Live) -> dict[str, dict[Place, Value]]:
+    """Spools one by one, and preheat by edition and base metal."""
     marks = [mark for mark in book.column("spools.mark") if mark is not None]
-    choose: Place = ("release.spool", 0)
-    for mark in [*marks[1:], "nobody"]:
-        yield f"spool {mark}", {choose: mark}
-    first = [row for row in range(30) if book.column("joints.spool")[row] not in (None, "LONG")]
-    for seed in (2, 3, 4):
+    found: dict[str, dict[Place, Value]] = {f"spool {mark}": {CHOOSE: mark} for mark in [*marks[1:], "nobody"]}
+    asked = [("B31.3-2010", "P-1"), ("B31.3-2014 on", "P-4"), ("B31.3-2014 on", "P-8"), ("B31.3-2010", "P-15E"),
+             ("another", "P-1"), ("B31.3-2010", None), (None, "P-1"), ("B31.3-2014 on", "P-15E")]  # fmt: skip
+    for code, metal in asked:
+        found[f"preheat {code} {metal}"] = {("welds.code_edition", 0): code, ("welds.p_number", 0): metal}
+    return found
+
+
+def _more_states(book: Live) -> dict[str, dict[Place, Value]]:
+    """What chance would hardly bring."""
+    found: dict[str, dict[Place, Value]] = {}
+    joints = [row for row, joint in enumerate(book.column("joints.joint")) if joint is not None]
+    for seed, mark in ((2, "S1"), (3, "S5")):
         rng = random.Random(seed)
-        log = {place: value for row in first for place, value in log_line(row, chance_line(rng)).items()}
-        yield f"chance {seed}", {**log, choose: marks[seed]}
-    yield "complete", {**filled(book, "S1"), choose: "S1"}
-    cells = filled(book, "S1")
-    for sheet, wrong in outside_elsewhere(book, "S1").items():
-        yield f"outside on {sheet}", {**cells, **wrong, choose: "S1"}
-    whole = {place: value for each in outside_elsewhere(book, "S1").values() for place, value in each.items()}
-    yield "outside elsewhere", {**cells, **whole, choose: "S1"}
-    yield "another one's outside", {**cells, **whole, choose: "S3"}
+        log = {place: value for row in joints for place, value in log_line(row, chance_line(rng)).items()}
+        found[f"chance {seed}"] = {**log, CHOOSE: mark}
     lines = [{**COMPLETE, **more} for more, _ in (*FLAGGED, *LEFT_OPEN)]
-    typed: dict[Place, Value] = {}
-    for row, line in zip(first, lines, strict=False):
-        typed |= log_line(row, line)
-    yield "lines", {**typed, ("rules.procedure", 0): None, choose: "S5"}
-    for at, code in enumerate(("B31.3-2010", "B31.3-2014 on", "another")):
-        for metal in ("P-1", "P-8", None):
-            asked: dict[Place, Value] = {("welds.code_edition", 0): code, ("welds.p_number", 0): metal}
-            yield f"preheat {code} {metal}", {**asked, **_gauges(("", "7", None)[at])}
-    row = len(marks)
-    yield "a spool without legs", {("spools.mark", row): "EMPTY", choose: "EMPTY"}
-    if edition == "inch":
-        yield from _shortened(book)
+    log = {
+        place: value for row, line in zip(joints, lines, strict=False) for place, value in log_line(row, line).items()
+    }
+    found["lines"] = {**log, ("rules.procedure", 0): None, CHOOSE: "S2"}
+    idle = {(f"welds.{name}", row): None for row in joints for name in ("root_on", "cap_on")}
+    found["nothing welded"] = {**idle, CHOOSE: "S2"}
+    found["one welded early"] = {**idle, ("welds.root_on", 3): 40000.0}
+    found |= _held_up(book)
+    found |= _broken(book)
+    return found
 
 
-def _shortened(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
-    """The long spool with fewer legs and items: just as many lines as there is room for, and one more and less."""
-    legs, items = _rows_of(book, "legs", "LONG"), _rows_of(book, "items", "LONG")
+def _held_up(book: Live) -> dict[str, dict[Place, Value]]:
+    """A complete spool, and what holds it up, one thing at a time."""
+    whole = {**filled(book, "S0"), CHOOSE: "S0"}
+    inch = one_inch(book.edition)
+    size = book.column("dimensions.drawing")[0]
+    joint, piece = 0, book.column("pieces.spool").index("S0")
+    last = book.column("joints.spool").index("S1")
+    found: dict[str, dict[Place, Value]] = {
+        "complete": whole,
+        "one line open": {**whole, ("dimensions.as_built", 0): None},
+        "one line outside": {**whole, ("dimensions.as_built", 0): size + inch},
+        "one cut outside": {**whole, ("pieces.as_cut", piece): 1.0},
+        "a limit is blank": {**whole, ("rules.hi_lo_max", 0): None, ("rules.spool_max", 0): None},
+        "one field weld to follow": {
+            **{
+                place: value
+                for place, value in filled(book, "S3").items()
+                if place[1] != book.column("joints.spool").index("S3")
+            },
+            CHOOSE: "S3",
+        },
+        "a step below nothing": {
+            **whole,
+            ("joints.hi_lo_3", joint): -0.0001 * inch,
+            ("joints.hi_lo_9", joint): -0.02 * inch,
+        },
+        "a slip of the keys": {**whole, ("joints.hi_lo_3", joint): -1e13, ("joints.gap_6", last): 1e13},
+    }
+    for mark in ("S0", "S3"):
+        for sheet, wrong in outside_elsewhere(book, mark).items():
+            found[f"outside on {sheet} of {mark}"] = {**(whole if mark == "S0" else {}), **wrong, CHOOSE: mark}
+        every = {place: value for each in outside_elsewhere(book, mark).values() for place, value in each.items()}
+        found[f"{mark} outside elsewhere"] = {**(whole if mark == "S0" else {}), **every, CHOOSE: mark}
+        found[f"only {mark} outside elsewhere"] = {**every, CHOOSE: "S1"}
+    other = {place: value for each in outside_elsewhere(book, "S1").values() for place, value in each.items()}
+    found["only another one's outside"] = {**whole, **other}
+    return found
+
+
+def _broken(book: Live) -> dict[str, dict[Place, Value]]:
+    """Routes that cannot be made, spools without legs, no spools."""
+    first = book.column("legs.spool").index
+    empty = [mark is None for mark in book.column("spools.mark")].index(True)
+    return {
+        "a spool without legs": {("spools.mark", empty): "EMPTY", CHOOSE: "EMPTY"},
+        "no spool": {("spools.mark", 0): None},
+        "hangs on nothing": {("legs.from", first("S1") + 1): "nowhere", CHOOSE: "S1"},
+        "the first hangs on nothing": {("legs.from", first("S0")): "nowhere", CHOOSE: "S0"},
+        "goes nowhere": {("legs.up", first("S1") + 1): None, CHOOSE: "S1"},
+        "no such schedule": {("legs.schedule", first("S1") + 1): "999", CHOOSE: "S1"},
+        "no such size": {("legs.size", first("S5")): "7", CHOOSE: "S5"},
+    }
+
+
+def _long(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """The long spool with fewer legs and items: just as many lines as there is room for, one more and one less."""
+    legs = [row for row, spool in enumerate(book.column("legs.spool")) if spool]
+    items = [row for row, spool in enumerate(book.column("items.spool")) if spool]
+    states: dict[str, dict[Place, Value]] = {}
     for kept, left in ((LEGS - 2, ITEMS), (LEGS - 1, ITEMS), (11, 2), (8, 4)):
-        typed: dict[Place, Value] = {("release.spool", 0): "LONG"}
-        typed |= {("legs.spool", row): None for row in legs[kept:]}
-        typed |= {("items.spool", row): None for row in items[left:]}
-        yield f"{kept} legs and {left} items", typed
+        less: dict[Place, Value] = {("legs.spool", row): None for row in legs[kept:]}
+        less |= {("items.spool", row): None for row in items[left:]}
+        states[f"{kept} legs and {left} items"] = less
+    return _cases(book, log_line(0, COMPLETE), states)
