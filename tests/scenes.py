@@ -16,6 +16,7 @@ import staged_flanges
 import staged_bevels
 import staged_seams
 import staged_connections
+import staged_record
 import takeoff
 import test_material
 import test_readings
@@ -137,6 +138,7 @@ def scenes() -> list[Scene]:
         *staged_bevels.scenes(),
         *staged_seams.scenes(),
         *staged_connections.scenes(),
+        *staged_record.scenes(),
     ]
 
 
