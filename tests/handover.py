@@ -15,9 +15,11 @@ from typing import Any
 
 import engines
 import numpy as np
+import walk_outlets
 from live import Live, Value, Wrong, some
 from routes import Routes
 from walk import ELBOWS, FLANGES, LOOSE, REDUCERS, Leg, Vector, Walk, _rows
+from walk_ends import CORNERS, RETURNS
 
 from workbook_builder.book import column_letters
 
@@ -285,31 +287,39 @@ class Doubts:
     level: float
 
 
+OUTLETS = (*walk_outlets.SOCKET, *walk_outlets.THREAD, *walk_outlets.BUTT, *walk_outlets.STUBS)
+UNTOLD = ("other", "lateral", "union", "bend", *OUTLETS)
+"""Ends whose length no standard's tolerance covers: outlets, bends, laterals, unions and whatever has another name."""
+
+TURNING = (*(kind for kind in CORNERS if kind != "bend"), *RETURNS, "tee", "cross")
+"""Forged fittings with a centre, whose centre-to-end length has a tolerance."""
+
+
 def size_row(size: str) -> Mapping[str, str]:
     """A size's row of the table of fitting tolerances."""
     return next((row for row in _rows("fitting_tolerance") if row["size"] == size), {})
 
 
-def part_doubt(kind: str, takeout: float | None, typed: bool, leg: Leg, edition: str, doubts: Doubts) -> float:
-    """How far the take-out of what stands at an end may be off."""
-    suffix = {"inch": "_in", "mm": "_mm"}[edition]
-    if kind == "other":
-        return doubts.item
+def part_doubt(kind: str, takeout: float | None, typed: bool, size: str, edition: str, item: float) -> float:
+    """How far the take-out of what stands at an end of this pipe size may be off; `item` is the doubt of an item."""
+    if kind in UNTOLD:
+        return item
     if typed or takeout == 0:
         return 0.0
     if kind == "weld_neck_flange":
-        return flange_doubt(leg, edition)
-    column = {"cap": "cap_length", "lap_joint": "centre_to_end", "tee": "centre_to_end"}.get(kind, "")
-    column = "centre_to_end" if kind in ELBOWS else "reducer_length" if kind in REDUCERS else column
+        return flange_doubt(size, edition)
+    column = {"cap": "cap_length", **dict.fromkeys(REDUCERS, "reducer_length")}.get(kind, "")
+    if kind in TURNING or kind == "lap_joint":
+        column = "centre_to_end"
     if not column:
         return 0.0
-    row = size_row(leg.size)
-    return float(row[column + suffix]) if row else doubts.item
+    row = size_row(size)
+    return float(row[f"{column}_{'in' if edition == 'inch' else 'mm'}"]) if row else item
 
 
-def flange_doubt(leg: Leg, edition: str) -> float:
+def flange_doubt(size: str, edition: str) -> float:
     """How far the length of a weld neck flange may be off."""
-    at = 0 if nominal(leg.size) <= 4 else 1 if nominal(leg.size) <= 10 else 2
+    at = 0 if nominal(size) <= 4 else 1 if nominal(size) <= 10 else 2
     return (0.06, 0.12, 0.18)[at] if edition == "inch" else (1.5, 3.0, 5.0)[at]
 
 
@@ -317,13 +327,13 @@ def faults_of(walk: Walk, leg: Leg, doubts: Doubts) -> list[Fault]:
     """Everything that may be wrong with one leg: its length in many parts, its direction in two planes."""
     edition = walk.edition
     found = [
-        Fault(leg, part_doubt(end.kind, end.takeout, end.typed, leg, edition, doubts), part=True)
+        Fault(leg, part_doubt(end.kind, end.takeout, end.typed, leg.size, edition, doubts.item), part=True)
         for end in (leg.at_start, leg.at_end)
     ]
     for said, item in zip(leg.said.get("inline", []), leg.items, strict=True):
         found.append(Fault(leg, doubts.item, part=True))
         if said.get("flange") == "weld_neck_flange":
-            found += [Fault(leg, flange_doubt(leg, edition), part=True)] * (1 if item.bolted else 2)
+            found += [Fault(leg, flange_doubt(leg.size, edition), part=True)] * (1 if item.bolted else 2)
     found += [Fault(leg, doubts.cut)] * len(leg.pieces)
     found += [Fault(leg, doubts.gap), Fault(leg, doubts.shrinkage)] * leg.shop_welds
     east, north, _ = leg.way

@@ -32,7 +32,7 @@ def said(length: float, step: float, edition: str) -> str:
     steps = rounded(length, step)
     sign = "-" if length < 0 and steps else ""
     if edition == "mm":
-        return sign + f"{round(steps * step, 3):.12g}"
+        return sign + f"{round(steps * step, 3):.15g}"
     whole, part = divmod(steps * Fraction(str(step)).limit_denominator(64), 1)
     return sign + ("-".join(str(each) for each in (whole, part) if each) or "0")
 

@@ -17,6 +17,7 @@ import staged_bevels
 import staged_seams
 import staged_connections
 import staged_record
+import staged_dimensions
 import takeoff
 import test_material
 import test_readings
@@ -139,6 +140,7 @@ def scenes() -> list[Scene]:
         *staged_seams.scenes(),
         *staged_connections.scenes(),
         *staged_record.scenes(),
+        *staged_dimensions.scenes(),
     ]
 
 
