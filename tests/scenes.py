@@ -10,6 +10,7 @@ import drawings
 import gauges
 import paperwork
 import rarities
+import staged_faces
 import takeoff
 import test_material
 import test_readings
@@ -125,6 +126,7 @@ def scenes() -> list[Scene]:
         Scene("typed, mm", "mm", lambda: None, _typed_mm),
         Scene("a long spool", "inch", rarities.long_spool, _long),
         *(_kinds(count) for count in (takeoff.PIPE_ROWS, takeoff.PIPE_ROWS + 1, takeoff.PART_ROWS + 1)),
+        *staged_faces.scenes(),
     ]
 
 
