@@ -1,5 +1,6 @@
-"""Scenes of Flange face, Face steps and Level: a job with every kind of flange and joint, read by chance, on limits, half
-read, and absurdly."""
+"""Scenes of Flange face, Face steps and Level: a job with every kind of flange and joint, read by chance, on limits,
+half, and absurdly.
+"""
 
 from __future__ import annotations
 
@@ -269,7 +270,8 @@ class Fitter:
         if rng.random() < 0.25:
             found["fall"] = rng.choice([0.0, 0.1, -0.25, 1.0]) * (1 if self.edition == "inch" else 80)
         if rng.random() < 0.25:
-            found["length_typed"] = rng.choice([10.0 * self.inch, 100.0 * self.inch, 0.0, -5.0 * self.inch, "x"])
+            lengths: list[Value] = [10.0 * self.inch, 100.0 * self.inch, 0.0, -5.0 * self.inch, "x"]
+            found["length_typed"] = rng.choice(lengths)
         if rng.random() < 0.25:
             for name in rng.sample(LEVEL_READINGS, rng.randint(1, 3)):
                 found[name] = None
