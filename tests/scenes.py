@@ -10,14 +10,15 @@ import drawings
 import gauges
 import paperwork
 import rarities
-import staged_bores
-import staged_tacks
-import staged_flanges
 import staged_bevels
-import staged_seams
+import staged_bores
 import staged_connections
-import staged_record
 import staged_dimensions
+import staged_faces
+import staged_flanges
+import staged_record
+import staged_seams
+import staged_tacks
 import takeoff
 import test_material
 import test_readings
@@ -141,6 +142,7 @@ def scenes() -> list[Scene]:
         *staged_connections.scenes(),
         *staged_record.scenes(),
         *staged_dimensions.scenes(),
+        *staged_faces.scenes(),
     ]
 
 

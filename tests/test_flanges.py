@@ -12,11 +12,12 @@ from typing import Any
 import engines
 import numpy as np
 import pytest
-from gauges import across, clock_text, fine, hours_of, steps
+from gauges import OPEN, OUTSIDE, WITHIN, across, clock_text, fine, hours_of, steps
 from live import NASTY, Live, Value, one_inch
 from numpy.typing import NDArray
 from routes import Routes
-from staged_flanges import ASSEMBLY, OPEN, OUTSIDE, SHOP, WITHIN, flanges_of
+from squareness import ASSEMBLY_SLOPE, FACE_LEAST, FACE_SLOPE, SEALING, squareness_limit
+from staged_flanges import ASSEMBLY, SHOP, flanges_of
 from walk import Walk
 from yard import Yard, clear, facts, fill, opened, typed_columns, yard
 
@@ -26,8 +27,6 @@ Vector = NDArray[np.float64]
 
 
 EDITIONS = ("inch", "mm")
-FACE_SLOPE = {"inch": 3 / 64 / 12, "mm": 0.0039}
-FACE_LEAST = {"inch": 1 / 32, "mm": 0.8}
 
 
 def turn_about(axis: Vector, degrees: float) -> NDArray[np.float64]:
@@ -606,7 +605,7 @@ def test_a_tilted_face_gives_back_its_tilt(edition: str, way: str) -> None:
             exact = math.degrees(angle) % 360
             if abs((exact / 15) % 1 - 0.5) > 0.02:
                 assert line["face_at"] == hours_of(math.cos(angle), math.sin(angle))
-            limit = max(FACE_SLOPE[edition] * row["od"], FACE_LEAST[edition])
+            limit = squareness_limit(row["od"], edition)
             assert line["limit"] == pytest.approx(limit)
             if abs(tilt / limit - 1) > 1e-3:
                 assert line["verdict"] == (WITHIN if tilt < limit else OUTSIDE)
@@ -619,7 +618,7 @@ def test_a_tilted_face_gives_back_its_tilt(edition: str, way: str) -> None:
             for mark, size, most in zip(
                 line["mate"].split("; "),
                 (tilt, slope * sealing),
-                (row["od"] * (1 / 16 / 12 if edition == "inch" else 0.005), FACE_LEAST[edition]),
+                (row["od"] * ASSEMBLY_SLOPE[edition], SEALING[edition]),
                 strict=True,
             ):
                 if abs(size / most - 1) > 1e-3:
@@ -647,7 +646,7 @@ def test_the_faces_limit_and_its_sentences(edition: str) -> None:
     for share, verdict in ((1.0, WITHIN), (1 - 1e-6, WITHIN), (1 + 1e-6, OUTSIDE)):
         readings: list[dict[str, Value]] = []
         for at, row in enumerate(rows):
-            slope = share * max(FACE_SLOPE[edition] * row["od"], FACE_LEAST[edition]) / row["od"]
+            slope = share * squareness_limit(row["od"], edition) / row["od"]
             word, other = (("12", "6"), ("3", "9"), ("6", "12"), ("9", "3"))[at % 4]
             flat: dict[str, Value] = {"marks": marks}
             for name in CLOCKS:
@@ -737,7 +736,7 @@ def test_a_wedge_stays_within_the_limits_of_the_gap(edition: str, closes: float,
         index for index, row in enumerate(rows) if row["kind"] == "weld_neck_flange" and row["pipe_od"] > 6 * inch
     )
     marks = 10 * inch
-    slope = 3 * max(FACE_SLOPE[edition], FACE_LEAST[edition] / rows[at]["od"])
+    slope = 3 * squareness_limit(rows[at]["od"], edition) / rows[at]["od"]
     flat: dict[str, Value] = {"marks": marks}
     for name in CLOCKS:
         flat |= {f"near_{name}": 4 * inch, f"far_{name}": 4 * inch}
