@@ -6,16 +6,12 @@ held against the same independent oracles that the tests use (`scenes.py`), agai
 sheet, and against the rule that no cell may hold an error value. What nobody notices is a survivor; those that are
 known are explained in `mutants_survivors.md`.
 
-Sheets with tests of their own can be played too: these tests are run on the changed workbook (`plays.py`), which takes
-far longer than a look at a scene.
-
 A change that the builder itself refuses (dimensions, circles, names) is no mutant: it could never be built. Nor is one
 that builds the same cells, such as another name in a place that a macro does not use.
 
     python tests/mutants.py                 the score of every sheet that has oracles here
     python tests/mutants.py fitup ends      of these sheets only (macros too, with the word macros)
     python tests/mutants.py --every 5       of every fifth mutant
-    python tests/mutants.py levels --play   what no scene notices is played
 """
 
 from __future__ import annotations
@@ -31,12 +27,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
-from functools import cache, cached_property, partial
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any, Literal
 
 import msgspec
-import plays
 import test_route
 from live import Live, Wrong, some
 from scenes import scenes
@@ -54,9 +49,11 @@ from workbook_builder.template import Check, Formula, SheetTemplate, for_edition
 SHEETS = (
     "rules", "spools", "route", "details", "leg_more", "outlets",
     "items", "sketch", "cutlist", "cut_steps", "ends", "fitup", "dial", "parts",
-    "material", "checks",
+    "material", "checks", "flanges", "drilled", "faces", "face_steps", "levels", "bores", "bore_sizes", "bevels",
+    "groove", "tacks", "tack_practice", "dimensions", "predictions", "closure_steps", "welds", "release",
+    "release_points", "connections", "bolting", "seams", "envelope", "envelope_parts",
 )  # fmt: skip
-"""Sheets of the route, readings and material; `plays.SHEETS` are those that have test modules of their own."""
+"""Sheets whose formulas are changed."""
 
 WANTED = 95.0
 """Per cent that must be noticed of the mutants that are not explained as equal."""
@@ -735,59 +732,6 @@ class Trial:
         return "" if built else None
 
 
-class Played:
-    """Tries mutants of sheets that a test module plays through.
-
-    Args:
-        part: mutants of such sheets, all played by one module.
-    """
-
-    def __init__(self, part: Sequence[Mutant]) -> None:
-        self.part = part
-        self.outcomes: list[Outcome] = []
-        self.books = plays.Books(put_trees, lambda book, nodes: {name: trees_of(book)[name] for name in nodes})
-        self.uses: dict[int, Uses] = {}
-
-    def results(self) -> list[Outcome]:
-        """What notices each of them."""
-        plays.play(plays.module_of(self.part[0].owner.sheet), self.books, self._ask)
-        return self.outcomes
-
-    def _ask(self, play: plays.Play) -> None:
-        best: dict[str, list[Any]] = defaultdict(list)
-        for mutant in self.part:
-            first = best[mutant.owner.name]
-            try:
-                found = play.noticed(partial(self._nodes, mutant), self._reached(mutant), first)
-            except Refused:
-                found = None
-            self.outcomes.append((mutant, None if found is None else found[0]))
-            if found is not None and found[1] is not None:
-                if found[1] in first:
-                    first.remove(found[1])
-                first.insert(0, found[1])
-
-    def _nodes(self, mutant: Mutant, book: Live) -> Nodes:
-        if book.edition not in mutant.owner.editions or not self._has(mutant, book):
-            return {}
-        uses = self.uses.setdefault(id(book.proof), Uses(book))
-        nodes = changed_nodes(mutant, book, uses)
-        return nodes | changed_singles(mutant, book, uses) if mutant.owner.kind in ("instead", "macro") else nodes
-
-    def _reached(self, mutant: Mutant) -> frozenset[str]:
-        """Names whose values the change may reach in any of the workbooks."""
-        found: set[str] = set()
-        for book in self.books.open:
-            for name in self._nodes(mutant, book):
-                found |= followers(book, name.partition("@")[0])
-        return frozenset(found)
-
-    @staticmethod
-    def _has(mutant: Mutant, book: Live) -> bool:
-        owner = mutant.owner
-        return owner.name in (book.book.macros if owner.kind == "macro" else book.book.fields)
-
-
 Outcome = tuple[Mutant, str | None]
 """A mutant and what noticed it: "" nothing did, None it could not be built."""
 
@@ -796,10 +740,6 @@ Outcome = tuple[Mutant, str | None]
 def _trial(share: int, shares: int) -> Trial:
     """What one process of several tries: every so many scenes, so that each is opened once."""
     return Trial(scenes()[share::shares])
-
-
-def _play(part: Sequence[Mutant]) -> list[Outcome]:
-    return Played(part).results()
 
 
 def _try(part: Sequence[Mutant], share: int, shares: int) -> list[Outcome]:
@@ -839,27 +779,15 @@ def portions_of(every: Iterable[Mutant], size: int) -> Iterator[list[Mutant]]:
         yield portion
 
 
-def tried(every: Sequence[Mutant], workers: int, play: bool) -> list[Outcome]:
-    """What notices each mutant.
-
-    Of the scenes each process has its share: what one does not notice, the others are asked about. What no scene
-    notices is then played, where that is asked for, each test module in a process of its own.
-    """
+def tried(every: Sequence[Mutant], workers: int) -> list[Outcome]:
+    """What notices each mutant; a sheet that no scene looks at has noticed none."""
     looked_at = {"macros"}.union(*(scene.sheets for scene in scenes()))
     results = _in_shares([mutant for mutant in every if mutant.owner.sheet in looked_at], workers)
-    results += [(mutant, "") for mutant in every if mutant.owner.sheet not in looked_at]
-    by_module: dict[str, list[Mutant]] = defaultdict(list)
-    for mutant, word in results:
-        if play and word == "" and mutant.owner.sheet in plays.SHEETS:
-            by_module[plays.module_of(mutant.owner.sheet)].append(mutant)
-    spawn = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(workers, mp_context=spawn, max_tasks_per_child=1) as pool:
-        played = dict(one for found in pool.map(_play, by_module.values()) for one in found)
-    return [(mutant, played.get(mutant, word)) for mutant, word in results]
+    return results + [(mutant, "") for mutant in every if mutant.owner.sheet not in looked_at]
 
 
 def _in_shares(every: Sequence[Mutant], shares: int) -> list[Outcome]:
-    """What the scenes notice, each process asked about its share of them."""
+    """What the scenes notice: each process has its share, and what one does not notice the others are asked about."""
     found: dict[Mutant, list[str | None]] = {mutant: [] for mutant in every}
     waiting: list[deque[list[Mutant]]] = [deque() for _ in range(shares)]
     for at, portion in enumerate(portions_of(every, 12)):
@@ -888,17 +816,14 @@ def _in_shares(every: Sequence[Mutant], shares: int) -> list[Outcome]:
 def main(words: Sequence[str]) -> int:
     """Try the mutants, print the score."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n\n")[0])
-    parser.add_argument(
-        "sheets", nargs="*", default=[*SHEETS, *plays.SHEETS, "macros"], help="sheets whose formulas are changed"
-    )
+    parser.add_argument("sheets", nargs="*", default=[*SHEETS, "macros"], help="sheets whose formulas are changed")
     parser.add_argument("--every", type=int, default=1, help="try every so many mutants only")
     parser.add_argument("--workers", type=int, default=2, help="processes")
-    parser.add_argument("--play", action="store_true", help="run whole tests on what no scene notices: takes hours")
     parser.add_argument("--list", action="store_true", help="print what notices each mutant")
     chosen = parser.parse_args(words)
     start = time.monotonic()
     every = population(chosen.sheets, chosen.every)
-    results = tried(every, chosen.workers, chosen.play)
+    results = tried(every, chosen.workers)
     used = resource.getrusage(resource.RUSAGE_SELF), resource.getrusage(resource.RUSAGE_CHILDREN)
     spent = sum(each.ru_utime + each.ru_stime for each in used)
     took = f"{time.monotonic() - start:.0f} s, of processors {spent:.0f} s"

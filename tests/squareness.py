@@ -32,8 +32,8 @@ from gauges import (
     steps,
 )
 from live import Live, Place, Value
+from staged_flanges import flanges_of
 from walk import Walk
-from walk_ends import FLANGES
 
 OWN = frozenset(
     {"faces", "levels", "flange_rings", "hole_line", "wanted_holes", "pins_line", "flange_legs", "flange_items"}
@@ -454,39 +454,6 @@ def expected_drawing(held: Held) -> dict[Place, Value]:
     return found
 
 
-def flanges_of(walk: Walk) -> list[dict[str, Any]]:
-    """Every flange of a job in the order of the walk, from the job's own words."""
-    found: list[dict[str, Any]] = []
-    for spool in walk.spools:
-        for leg in spool.legs:
-            first = leg.node.first and leg.node.arms[0].leg is leg
-            if first and leg.at_start.kind in FLANGES:
-                own = str(leg.node.spool.get("class", leg.flange_class))
-                found.append({"spool": spool.mark, "flange": "start", "class": own, "leg": leg, "looks": -1})
-            said = sorted(
-                leg.said.get("inline", []),
-                key=lambda each: {"start": -math.inf, "end": math.inf}.get(
-                    str(each.get("against")), walk.length(each.get("at", 0))
-                ),
-            )
-            for at, each in enumerate(said, start=1):
-                if each["ends"] not in ("flanged", "wafer") or each.get("flange") not in FLANGES:
-                    continue
-                bolted_near = each.get("against") == "start" and leg.at_start.kind in FLANGES
-                bolted_far = each.get("against") == "end" and leg.at_end.kind in FLANGES
-                name = f"{leg.name}, {each['item']}" + (f" {at}" if len(said) > 1 else "")
-                own = str(each.get("class", leg.flange_class))
-                # the near side's flange faces along the walk, the far side's back
-                for word, looks, there in (("near", 1, not bolted_near), ("far", -1, not bolted_far)):
-                    if there:
-                        line = {"flange": f"{name}, {word} side", "class": own, "leg": leg, "looks": looks}
-                        found.append({"spool": spool.mark, "item": each} | line)
-            if leg.at_end.kind in FLANGES:
-                line = {"flange": f"end of {leg.name}", "class": leg.flange_class, "leg": leg, "looks": 1}
-                found.append({"spool": spool.mark} | line)
-    return found
-
-
 def expected_counts(held: Held, walk: Walk) -> dict[Place, Value]:
     """How many flanges each leg and each item has, from the job's own words; rows that nobody filled have none."""
     found: dict[Place, Value] = {}
@@ -495,9 +462,9 @@ def expected_counts(held: Held, walk: Walk) -> dict[Place, Value]:
     legs: dict[int, Any] = {leg.row: leg for leg in walk.legs}
     first = min(legs)
     for row in range(held.rows("flange_legs")):
-        mine = [each for each in flanges if each["leg"] is legs.get(row + first)]
-        at_items = sum("item" in each for each in mine)
-        at_start = sum(each["flange"] == "start" for each in mine)
+        mine = [flange for flange in flanges if flange.leg is legs.get(row + first)]
+        at_items = sum(flange.side == "item" for flange in mine)
+        at_start = sum(flange.side == "start" for flange in mine)
         counts = {
             "at_start": at_start,
             "at_items": at_items,
@@ -508,14 +475,14 @@ def expected_counts(held: Held, walk: Walk) -> dict[Place, Value]:
         found |= {(f"flange_legs.{name}", row): float(value) for name, value in counts.items()}
         before += len(mine)
     items = [(leg, said) for leg in walk.legs for said in leg.said.get("inline", [])]
-    listed = [id(each["item"]) for each in flanges if "item" in each]
+    listed = [flange.item_row for flange in flanges]
     for row in range(held.rows("flange_items")):
         if row >= len(items):
             found["flange_items.flange_count", row], found["flange_items.before", row] = 0.0, None
             continue
         leg, said = items[row]
-        found["flange_items.flange_count", row] = float(listed.count(id(said)))
-        ours = [each["item"] for each in flanges if "item" in each and each["leg"] is leg]
+        found["flange_items.flange_count", row] = float(listed.count(row + 1))
+        ours = [items[flange.item_row - 1][1] for flange in flanges if flange.side == "item" and flange.leg is leg]
         earlier = [one for one in ours if place_of(walk, one) < place_of(walk, said)]
         found["flange_items.before", row] = float(len(earlier))
     return found
