@@ -147,9 +147,12 @@ class Joints:
     @classmethod
     def of(cls, book: Live) -> Joints:
         """Those of an open workbook."""
-        joints = (book.column(f"joints.{name}") for name in ("label", "first_part", "second_part", "leg_row"))
-        legs = (book.column(f"legs.{name}") for name in ("size", "od", "wall"))
-        return cls(*joints, frozenset(book.column("pieces.mark")) - {None}, *legs)
+        labels, firsts, seconds, rows = (
+            book.column(f"joints.{name}") for name in ("label", "first_part", "second_part", "leg_row")
+        )
+        sizes, ods, walls = (book.column(f"legs.{name}") for name in ("size", "od", "wall"))
+        pipes = frozenset(book.column("pieces.mark")) - {None}
+        return cls(labels, firsts, seconds, rows, pipes, sizes, ods, walls)
 
     @property
     def known(self) -> list[str]:
@@ -1076,7 +1079,7 @@ def spoken_pairs(edition: str) -> list[Pair]:
     return [
         *bumps, (true, true), (unwalled, wide), (wide, unwalled), (true, wide), (wide, true), (enough, wide),
         (wide, enough), (short_of, wide), (wide, short_of), (under, true), (true, under), (under, under),
-        (enough, thick), (thick, enough), (true, thick | all_round("bore", 6.0 * one)),
+        (enough, thick), (thick, enough), (true, {**thick, **all_round("bore", 6.0 * one)}),
         (true, {**true, **oval(6.4 * one, 0.3 * one, 0.0)}), ({**true, **oval(6.4 * one, 0.3 * one, 30.0)}, true),
         (far, {}), ({}, far), (far, {**all_round("od", 6.6 * one), **all_round("wall", 0.3 * one)}),
         (true, {**true, **oval(6.0 * one, 0.24 * one, 0.0)}), ({**true, "wall_12": 0.35 * one}, true),
@@ -1118,9 +1121,9 @@ def limit_pairs(edition: str) -> list[Pair]:
     for minimum in (0.2, 0.1999, 0.2001, 0.3, 0.3001):
         found.append(({**true, "design_minimum": minimum * one}, wide))
     for ratio in (1.5, 1.5 + 5e-7, 1.501, 1.54999992, 1.54999998, 5000.0):
-        found.append((true | all_round("wall", 0.3 / ratio * one), {**true, **all_round("wall", 0.3 * one)}))
-    found.append((true | all_round("wall", 0.0), true))
-    found.append((true | all_round("wall", 1e-9), true))
+        found.append(({**true, **all_round("wall", 0.3 / ratio * one)}, {**true, **all_round("wall", 0.3 * one)}))
+    found.append(({**true, **all_round("wall", 0.0)}, true))
+    found.append(({**true, **all_round("wall", 1e-9)}, true))
     for off in (agree, 0.995 * agree, 1.001 * agree, -agree, -1.1 * agree):
         found.append(({**true, "od_12_6": 6.6 * one + off}, {**true, "bore_3_9": 6.0 * one + off}))
     for long in (points, 0.999 * points, 1.01 * points):
