@@ -691,11 +691,11 @@ class Fitter:
     def pulls(self) -> Typed:
         """Pull of a tack by size; a blank here and there."""
         chance = self.chance
-        sizes = (0.002, 0.005, 0.01, 0.02, 0.04)
-        return {
-            ("tack_practice.pull", row): chance.choice(sizes) * self.one if chance.random() < 0.85 else None
-            for row in range(len(USUAL))
-        }
+        found: Typed = {}
+        for row in range(len(USUAL)):
+            pull = chance.choice((0.002, 0.005, 0.01, 0.02, 0.04)) * self.one
+            found["tack_practice.pull", row] = pull if chance.random() < 0.85 else chance.choice([None, "little"])
+        return found
 
     def fits(self) -> Typed:
         """All joints as fitted, none tacked."""
@@ -724,6 +724,14 @@ class Fitter:
         found: Typed = {("tack_practice.pull", row): pull for row in range(len(USUAL))}
         for row in range(ROWS):
             found |= self.fit(row, level(self.gap if gap is None else gap))
+        return found
+
+    def oval(self) -> Typed:
+        """Joints that are no wider on one side than on the other, but tight or wide at 12 and 6."""
+        found: Typed = {("tack_practice.pull", row): 0.001 * self.one for row in range(len(USUAL))}
+        for row in range(ROWS):
+            by = (0.01 if row % 2 else -0.01) * self.one
+            found |= self.fit(row, {hour: self.gap + (by if hour in ("12", "6") else -by) for hour in joinery.CLOCK})
         return found
 
     def many(self, many: float | None = float(MOST)) -> Typed:
@@ -852,6 +860,7 @@ def typed_over(book: Live) -> Iterator[tuple[str, Typed]]:
     yield "one reading alone", fitter.even(None) | fitter.many() | fitter.alone()
     yield "one reading alone, no size", fitter.alone() | unknown
     yield "one reading stands out", fitter.even(0.001 * fitter.one) | fitter.many() | fitter.outstanding()
+    yield "oval, three tacks", fitter.oval() | fitter.many(3.0)
     yield "on the limits", fitter.on_limits()
     yield "low once made", fitter.low_once_made()
     yield "as much as allowed", fitter.as_allowed()
