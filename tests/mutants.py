@@ -413,9 +413,10 @@ def changed_nodes(mutant: Mutant, book: Live, uses: Uses) -> Nodes:
         old, new = owner.text, mutant.text
         if owner.kind == "check":
             old, new = _check_texts(mutant, book)
-        if made.formula.count(old) < 1:
+        before, there, after = made.formula.rpartition(old)  # a guard that asks for the same names stands before it
+        if not there:
             raise AssertionError(f"{owner.name} does not hold {old}")
-        node = proof.prove_formula(made, made.formula.replace(old, new, 1), None)
+        node = proof.prove_formula(made, before + new + after, None)
     except TemplateError as refused:
         raise Refused(str(refused)) from refused
     own = followers(book, made.name)
