@@ -748,6 +748,8 @@ class Typist:
                     continue
                 if self.book.value(f"connections.{side}_at", row) == "start":
                     self.typed["legs.from", legs[-1]] = "nowhere"
+                    spool = self.book.column("spools.mark").index(mark)
+                    self.typed["spools.start_gasket", spool] = 0.125 * self.unit
                     continue
                 self.typed |= {
                     (f"connections.{side}_at", row): "L1", ("legs.end", legs[0]): ends[row % 4],
@@ -756,6 +758,7 @@ class Typist:
                     ("legs.size", legs[-1]): "4", ("legs.schedule", legs[-1]): "XS",
                     ("details.flange_class", legs[-1]): "600", ("more.gasket", legs[-1]): 0.0625 * self.unit,
                     ("more.blind", legs[-1]): "yes" if row % 3 else None,
+                    ("legs.from", legs[0]): None if row % 4 else "nowhere",
                 }  # fmt: skip
 
     def twice(self) -> None:
