@@ -638,14 +638,23 @@ def sentences() -> tuple[list[Entry], list[Entry], dict[Place, Value], dict[Plac
     return spools, joins, typed, told
 
 
+def ringed() -> tuple[list[Entry], Entry]:
+    """A ring joint of whose gap nothing is said."""
+    flange = {"facing": "RTJ", "class": "600", "size": "6", "schedule": "STD", "start": "weld_neck_flange"}
+    legs = [{"east": "60 in", "end": "weld_neck_flange"}]
+    spools = [{"mark": mark, **flange, "leg": legs} for mark in ("V1", "V2")]
+    return spools, {"first": "V1", "first_at": "L1", "second": "V2", "second_at": "start"}
+
+
 def text_of(edition: str) -> str:
     """Sentences and items in inch, with some pairs at random; more of these in mm."""
+    ring, ring_joint = ringed()
     if edition == "mm":
-        random_pairs = pairs.Pairs(2, "mm").pairs(18)
-        return pairs.with_connections([*random_pairs[0], *rack()], random_pairs[1], "mm")
+        spools, joins = pairs.Pairs(2, "mm").pairs(18)
+        return pairs.with_connections([*spools, *ring, *rack()], [*joins, ring_joint], "mm")
     spools, joins, _, _ = sentences()
-    more = pairs.Pairs(4, "inch").pairs(6)
-    return pairs.with_connections([*spools, *more[0], *rack()], [*joins, *more[1]])
+    more = pairs.Pairs(4, "inch").pairs(8)
+    return pairs.with_connections([*spools, *more[0], *ring, *rack()], [*joins, *more[1], ring_joint])
 
 
 # -- what is typed -----------------------------------------------------------------------------------------------------
@@ -718,8 +727,39 @@ class Typist:
             self.some(f"connections.{side}", self.joins, 0.15, [*marks, *marks, "nowhere", None])
             self.some(f"connections.{side}_at", self.joins, 0.4, ["start", "L1", "L1", "L2", "L9", None])
         self.some("connections.name", self.joins, 0.3, ["by the pump", None])
-        halves = ("second", "second_at", "first_at", "first")  # one of them is blank
-        self.typed |= {(f"connections.{name}", row): None for name, row in zip(halves, self.joins[5:], strict=False)}
+        halves: list[dict[str, Value]] = [
+            {"second": None}, {"second_at": None}, {"first_at": None}, {"first": None},
+            {"first": "nowhere", "first_at": None}, {"second": "nowhere", "second_at": None},
+            {"first": marks[0], "first_at": None, "second": marks[0], "second_at": None},
+        ]  # fmt: skip
+        for row, half in zip(self.joins[5:], halves, strict=False):
+            self.typed |= {(f"connections.{name}", row): value for name, value in half.items()}
+
+    def midway(self) -> None:
+        """Spools joined where their first leg ends, whose last leg is another; where one is joined at its start, its
+        last leg starts from nowhere."""
+        marks = self.book.column("legs.spool")
+        ends = ("weld_neck_flange", "bevel", "weld", "slip_on_flange")
+        for row in self.joins:
+            for side in ("first", "second"):
+                mark = self.book.value(f"connections.{side}", row)
+                legs = [leg for leg, of in enumerate(marks) if of == mark]
+                if len(legs) < 2:
+                    continue
+                if self.book.value(f"connections.{side}_at", row) == "start":
+                    self.typed["legs.from", legs[-1]] = "nowhere"
+                    spool = self.book.column("spools.mark").index(mark)
+                    self.typed["spools.start_gasket", spool] = 0.125 * self.unit
+                    continue
+                self.typed |= {
+                    (f"connections.{side}_at", row): "L1", ("legs.end", legs[0]): ends[row % 4],
+                    ("more.facing", legs[0]): "FF", ("details.flange_class", legs[0]): "300",
+                    ("more.gasket", legs[0]): 0.125 * self.unit, ("details.field_gap", legs[0]): "full",
+                    ("legs.size", legs[-1]): "4", ("legs.schedule", legs[-1]): "XS",
+                    ("details.flange_class", legs[-1]): "600", ("more.gasket", legs[-1]): 0.0625 * self.unit,
+                    ("more.blind", legs[-1]): "yes" if row % 3 else None,
+                    ("legs.from", legs[0]): None if row % 4 else "nowhere",
+                }  # fmt: skip
 
     def twice(self) -> None:
         """Below all: each end of the first connections once more, as a first and as a second end."""
@@ -777,6 +817,9 @@ def states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     yield "joined otherwise", named.typed
     absurd: list[Value] = ["thick", -unit, 1.01 * unit, 1e9, 0.0]
     wrong = {("connections.thickness", row): absurd[row % 5] for row in filled(book, "connections.first")}
+    halfway = Typist(book, 4)
+    halfway.midway()
+    yield "joined midway", halfway.typed
     again = Typist(book, 3)
     again.twice()
     yield "absurd, and joined twice", {**wrong, ("connections.gasket", 0): "felt"} | again.typed

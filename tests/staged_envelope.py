@@ -355,6 +355,7 @@ def by_hand(edition: str) -> list[Entry]:
     boss: Entry = {"name": "B", "on": "L1", "at": "30 in", "kind": "weldolet", "size": "2", "height": "1 1/2 in",
                    "schedule": "STD"}  # fmt: skip
     half: Entry = {"size": "1/2", "schedule": "STD", "class": "150"}
+    flat: Entry = {"east": "60 in", "north": "1.5 in", "up": "-1.5 in"}  # the back of its flange reaches farthest
     small: Entry = {"start": wn, "leg": [{"north": "40 in", "end": wn, "inline": [{**valve, "at": "20 in"}]}]}
     return [
         {"mark": "H1", **six, "start": wn,
@@ -364,7 +365,7 @@ def by_hand(edition: str) -> list[Entry]:
                              {**valve, "item": "orifice", "takes": "14 in", "at": "25 in"}]}]},
         {"mark": "H2", **six, "start": wn, "start_gasket": "1/8 in", "start_blind": True,
          "leg": [{"north": "60 in", "east": "11 in", "end": wn, "gasket": "1/8 in", "blind": True,
-                  "inline": [{**valve, "at": "30 in", "class": "600", "facing": "RTJ"}]}]},
+                  "inline": [{**valve, "at": "30 in", "class": "600", "facing": "RTJ", "mass": "310 lb"}]}]},
         {"mark": "H3", "size": "8", "schedule": "STD", "start": "eccentric_reducer", "start_flat": "top",
          "outlet": [{**boss, "towards": "up"}, {**boss, "name": "C", "at": "50 in", "towards": "north"}],
          "leg": [{**six, "east": "90 in", "north": "33 in", "up": "21 in", "end": "plain"}]},
@@ -379,13 +380,15 @@ def by_hand(edition: str) -> list[Entry]:
                   "inline": [{"item": "strainer", "length": "8 in", "at": "60 in", "ends": "butt"}]}]},
         {"mark": "H7", **half, **small},
         {"mark": "H8", **half, **small} | ({"class": "PN10"} if edition == "mm" else {}),
+        {"mark": "H9", **six, "start": wn, "leg": [{**flat, "end": "plain"}]},
+        {"mark": "H10", **six, "start": "plain", "leg": [{**flat, "end": wn}]},
     ]  # fmt: skip
 
 
 def text_of(edition: str) -> str:
     """Spools by hand, and some at random with outlets."""
     routes = OutletRoutes(7 if edition == "inch" else 8, edition)
-    spools = [routes.with_outlets(routes.spool(f"S{number}")) for number in range(1, 4)]
+    spools = [routes.with_outlets(routes.spool(f"S{number}")) for number in range(1, 3)]
     return job_text([*by_hand(edition), *spools], edition, {"root_gap": "1/8 in"})
 
 
@@ -439,7 +442,7 @@ def chance(book: Live, seed: int) -> dict[Place, Value]:
             ("long", lengths(60.0, 100.0, 200.0, 30.0, None)),
             ("middle", lengths(20.0, 40.0, 80.0, None)),
             ("short", lengths(7.0, 12.0, 30.0, None)),
-            ("mass", [50.0, 120.0, 300.0, 0.0, None]),
+            ("mass", [50.04, 120.01, 300.03, 0.0, None]),
         ):
             typed[f"places.{name}", row] = rng.choice(values)
     return typed
@@ -462,10 +465,16 @@ def limits(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
 
 def states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     """What is typed, by name; what notices most comes first."""
-    for seed in (1, 2):
-        # an item whose place is not known, once the first, once others
-        unplaced: dict[Place, Value] = dict.fromkeys([("items.at", row) for row in ((2, 4), (1, 3))[seed - 1]])
-        yield f"chance {seed}", chance(book, seed) | unplaced
+    # items and outlets of whose place or size something is not known, once the first, once others
+    unit = 1.0 if book.edition == "inch" else 25.4
+    unknown: list[dict[Place, Value]] = [
+        {("items.against", 0): None, ("items.at", 0): 30 * unit, ("items.length", 0): None, ("items.ends", 0): "wafer",
+         ("items.ends", 1): "butt", ("items.at", 2): None, ("items.length", 4): None, ("outlets.on", 0): "L9"},
+        {("items.ends", 0): "butt", ("items.at", 1): None, ("items.ends", 1): "flanged", ("items.at", 3): None,
+         ("outlets.size", 0): None},
+    ]  # fmt: skip
+    for seed, more in enumerate(unknown, start=1):
+        yield f"chance {seed}", chance(book, seed) | more
     yield from limits(book)
     yield "no precision, a spool without legs", {
         ("rules.precision", 0): None, ("places.long", 0): 60.0, ("spools.mark", 0): "nobody",
