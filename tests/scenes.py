@@ -14,6 +14,7 @@ import staged_bevels
 import staged_bores
 import staged_connections
 import staged_dimensions
+import staged_envelope
 import staged_faces
 import staged_flanges
 import staged_record
@@ -140,6 +141,7 @@ def scenes() -> list[Scene]:
         *staged_bevels.scenes(),
         *staged_seams.scenes(),
         *staged_connections.scenes(),
+        *staged_envelope.scenes(),
         *staged_record.scenes(),
         *staged_dimensions.scenes(),
         *staged_faces.scenes(),
