@@ -9,12 +9,13 @@ import pytest
 import scenes
 from live import READINGS
 from mutants import Trial
+from staging import Scene
 
 STAGED = [scene for scene in scenes.scenes() if scene.built != READINGS]
 
 
 @pytest.mark.parametrize("scene", STAGED, ids=lambda scene: f"{scene.name} {scene.edition}")
-def test_a_scene_holds(scene: scenes.Scene) -> None:
+def test_a_scene_holds(scene: Scene) -> None:
     """Every case of it, each cell that it looks at."""
     trial = Trial([scene])
     _, cases = trial.scene(0)
