@@ -648,6 +648,8 @@ def by_hand() -> list[dict[str, Any]]:
          [outlet("B6", "L1", 30, size="6", clock=12.5), outlet("B7", "L2", 30, clock=1)]),
         ([{"east": 60, "end": "weld"}, {"east": 60, "end": "weld"}, {"east": 60, "end": "plain"}],
          [outlet("B8", "L1", 20, clock=12), outlet("B9", "L1", 40, towards="south"), outlet("B10", "L2", 30, clock=3)]),
+        ([{**PULLED[1], "east": 90, "inline": [{**valve, "at": 30}]}, {"up": 80, "end": "plain"}],
+         [outlet("B14", "L1", 55, clock=4)]),
         ([RISES, {"up": 80, "end": "weld"}, {"up": 60, "east": 0.2, "end": "plain"}], []),
         ([PULLED[1], {"east": 80, "end": "plain"}], [outlet("B13", "L2", 50, clock=2)]),
         ([{"north": 60, "end": "elbow"}, {"up": 60, "end": "plain", "inline": [{**valve, "at": 30}]}],
@@ -708,7 +710,7 @@ def _made(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Cas
         alone = {place: value or 4.0 for place, value in first.items() if place[0] == f"seams.{name}"}
         cases.append(case(f"{name} alone", {**nothing, **alone}))
     cases += [case(f"all at {hours}", {**nothing, **{("seams.seam", row): hours for row in range(rows)}})
-              for hours in (6.0, 12.25)]  # fmt: skip
+              for hours in (6.0, 12.25, 1.0, 4.0, 7.0, 10.0)]  # fmt: skip
     if edition == "mm":  # what a rule and a route lead to is the same in both
         return first, cases
     cases += [
