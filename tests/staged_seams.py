@@ -648,8 +648,6 @@ def by_hand() -> list[dict[str, Any]]:
          [outlet("B6", "L1", 30, size="6", clock=12.5), outlet("B7", "L2", 30, clock=1)]),
         ([{"east": 60, "end": "weld"}, {"east": 60, "end": "weld"}, {"east": 60, "end": "plain"}],
          [outlet("B8", "L1", 20, clock=12), outlet("B9", "L1", 40, towards="south"), outlet("B10", "L2", 30, clock=3)]),
-        ([{**PULLED[1], "east": 90, "inline": [{**valve, "at": 30}]}, {"up": 80, "end": "plain"}],
-         [outlet("B14", "L1", 55, clock=4)]),
         ([RISES, {"up": 80, "end": "weld"}, {"up": 60, "east": 0.2, "end": "plain"}], []),
         ([PULLED[1], {"east": 80, "end": "plain"}], [outlet("B13", "L2", 50, clock=2)]),
         ([{"north": 60, "end": "elbow"}, {"up": 60, "end": "plain", "inline": [{**valve, "at": 30}]}],
@@ -716,7 +714,10 @@ def _made(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Cas
     cases += [
         case(f"rule {name}", {("rules.seam_offset_min", 0): limit}) for name, limit in limits(pipes, first, edition)
     ]
-    for name, route in routes_typed(pipes):
+    free = book.column("items.spool").index(None)
+    item = {"spool": "H2", "leg": "L2", "at": 12.0, "length": 8.0, "ends": "butt"}
+    valve: dict[Place, Value] = {(f"items.{name}", free): value for name, value in item.items()}
+    for name, route in (*routes_typed(pipes), ("a valve before a pulled bend", valve)):
         typed = {**clocks(rows, 6, 0.0), **route}
         cases.append(case(name, typed, found=pipes_of(book, route)))
     return first, cases
