@@ -715,7 +715,7 @@ def _made(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Cas
         case(f"rule {name}", {("rules.seam_offset_min", 0): limit}) for name, limit in limits(pipes, first, edition)
     ]
     free = book.column("items.spool").index(None)
-    item = {"spool": "H2", "leg": "L2", "at": 12.0, "length": 8.0, "ends": "butt"}
+    item: dict[str, Value] = {"spool": "H2", "leg": "L2", "at": 12.0, "length": 8.0, "ends": "butt"}
     valve: dict[Place, Value] = {(f"items.{name}", free): value for name, value in item.items()}
     for name, route in (*routes_typed(pipes), ("a valve before a pulled bend", valve)):
         typed = {**clocks(rows, 6, 0.0), **route}
