@@ -753,7 +753,10 @@ def odd_rules(edition: str) -> Iterator[tuple[str, dict[Place, Value]]]:
 def no_room(edition: str) -> Iterator[tuple[str, dict[Place, Value]]]:
     """Nothing may be off, or less than nothing."""
     for angle, land in ((0.0, 0.0), (-1.0, -0.01)):
-        room = {("rules.bevel_angle_within", 0): angle, ("rules.root_face_within", 0): land * one_inch(edition)}
+        room: dict[Place, Value] = {
+            ("rules.bevel_angle_within", 0): angle,
+            ("rules.root_face_within", 0): land * one_inch(edition),
+        }
         yield f"{angle}° may be off", room
 
 
@@ -804,16 +807,20 @@ def drawings(edition: str, ends: Sequence[PipeEnd]) -> Iterator[tuple[str, dict[
     yield "all four", sizes_of(edition, wall=1.3, angle=31.7, land=0.07, gap=0.19)
     yield "four, cut square", sizes_of(edition, wall=0.05, angle=31.7, land=0.07, gap=0.19)
     ground = ends[1].label
-    for angle, land in ((30.0, 0.1), (80.0, 0.05), (37.5, 3.0), (None, 0.1), (30.0, None), (0.0, 0.0), (-3.0, -1.0)):
-        read: dict[Place, Value] = {("bevels.angle_read", 1): angle}
-        read["bevels.land_read", 1] = None if land is None else land * inch
-        yield f"{ground} ground to {angle}, {land}", {("groove.end", 0): ground, **read}
+    noses: Sequence[tuple[float | None, float | None]] = (
+        (30.0, 0.1), (80.0, 0.05), (37.5, 3.0), (None, 0.1), (30.0, None), (0.0, 0.0), (-3.0, -1.0),
+    )  # fmt: skip
+    for lean, flat in noses:
+        read: dict[Place, Value] = {("bevels.angle_read", 1): lean}
+        read["bevels.land_read", 1] = None if flat is None else flat * inch
+        yield f"{ground} ground to {lean}, {flat}", {("groove.end", 0): ground, **read}
     compound = next(row for row, end in enumerate(ends) if (end.wall or 0.0) > 1.2 * inch)
     read = {("groove.end", 0): ends[compound].label, ("bevels.angle_read", compound): 41.0}
     read["bevels.land_read", compound] = 0.09 * inch
     yield "compound as ground", read
     yield "compound, ground square", {**read, ("bevels.land_read", compound): 1.0 * inch}
-    first = {("groove.end", 0): ends[0].label, ("bevels.angle_read", 0): 33.0, ("bevels.land_read", 0): 0.05 * inch}
+    first: dict[Place, Value] = {("groove.end", 0): ends[0].label, ("bevels.angle_read", 0): 33.0}
+    first["bevels.land_read", 0] = 0.05 * inch
     yield "the first as ground", {**first, ("bevels.angle_read", 1): None, ("bevels.land_read", 1): None}
     yield "the first as ground, the next another way", {**first, ("bevels.angle_read", 1): 35.0,
                                                         ("bevels.land_read", 1): 0.06 * inch}  # fmt: skip
@@ -843,9 +850,10 @@ def _made(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Cas
         for row in range(every)
         for column, rule in (("angle_read", "bevel_angle"), ("land_read", "root_face"))
     }
-    nothing: dict[Place, Value] = {("groove.end", 0): None} | {
+    nothing: dict[Place, Value] = {
         (f"bevels.{column}", row): None for column in READINGS.values() for row in range(every)
     }
+    nothing["groove.end", 0] = None
     states: list[tuple[str, dict[Place, Value]]] = [("nothing read", nothing), ("all good", {**nothing, **fine_ones})]
     states += [(f"readings {seed}", readings(edition, every, seed)) for seed in (2, 3, 4)]
     states += [("limits", {**nothing, **on_the_limits(edition, ends)}), ("slips", absurd(edition, ends))]

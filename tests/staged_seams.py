@@ -708,13 +708,16 @@ def _made(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Cas
         alone = {place: value or 4.0 for place, value in first.items() if place[0] == f"seams.{name}"}
         cases.append(case(f"{name} alone", {**nothing, **alone}))
     cases += [case(f"all at {hours}", {**nothing, **{("seams.seam", row): hours for row in range(rows)}})
-              for hours in (6.0, 12.25)]  # fmt: skip
+              for hours in (6.0, 12.25, 1.0, 4.0, 7.0, 10.0)]  # fmt: skip
     if edition == "mm":  # what a rule and a route lead to is the same in both
         return first, cases
     cases += [
         case(f"rule {name}", {("rules.seam_offset_min", 0): limit}) for name, limit in limits(pipes, first, edition)
     ]
-    for name, route in routes_typed(pipes):
+    free = book.column("items.spool").index(None)
+    item: dict[str, Value] = {"spool": "H2", "leg": "L2", "at": 12.0, "length": 8.0, "ends": "butt"}
+    valve: dict[Place, Value] = {(f"items.{name}", free): value for name, value in item.items()}
+    for name, route in (*routes_typed(pipes), ("a valve before a pulled bend", valve)):
         typed = {**clocks(rows, 6, 0.0), **route}
         cases.append(case(name, typed, found=pipes_of(book, route)))
     return first, cases
