@@ -23,7 +23,7 @@ from engines import (
     require_libreoffice,
     type_into,
 )
-from live import READINGS, job_of, some
+from live import READINGS, Live, job_of, some
 from outlet_jobs import BENT, HEADER, OutletRoutes
 from routes import job_text
 from test_states import filling
@@ -509,6 +509,17 @@ def test_a_header_agrees_with_the_formulas_package(tmp_path: Path) -> None:
     asked = CellByCell(path, standing(path))
     kept = sample(asked.formulas, asked.given, 5)
     assert differences({cell: asked.given[cell] for cell in kept}, asked.recompute(kept)) == []
+
+
+def test_a_leg_from_nowhere_leaves_no_error_value() -> None:
+    """Its outlets stand on a pipe whose start is not known."""
+    book = Live(BENT, "inch", some())
+    for row, leg in enumerate(book.column("legs.leg")):
+        if leg:
+            book.put("legs.from", "L9", row)
+            book.calculate()
+            assert book.errors() == [], leg
+            book.reset()
 
 
 def run(*arguments: str) -> None:
