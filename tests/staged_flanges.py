@@ -928,13 +928,14 @@ def job(units: str) -> str:
     filtered = [item("filter", "flanged", at=40, flange=WN, **{"class": "PN40" if metric else "900"})]
     trapped = [item("trap", "flanged", at=40, flange=WN)]
     after: dict[str, Any] = {"from": "L1"}
+    light: dict[str, Any] = {"class": "150"}
     branch = leg(WN, 0, 0, -40, size="8", **after)
     found = [
         spool("4", "STD", "150", SO, leg(SO, 0, 100, inline=bolted)),
         spool("3-1/2", "40", "900", WN, leg(LJ, 20, 70, 50, takeout=3 * far), start_takeout=3 * far),
         spool("2", "80", "600", SW, leg(SW, up=60)),
         spool("6", "STD", "300", WN,
-              leg("elbow", 200, inline=out_of_order, **{"class": "150"}), leg("elbow", up=60), leg(WN, -80)),
+              leg("elbow", 200, inline=out_of_order, **light), leg("elbow", up=60), leg(WN, -80)),
         spool("8", "STD", "400", LJ, leg("elbow", 0, -120), leg("elbow", 90, inline=on_elbows), leg(SO, 0, 70)),
         spool("24", "STD", "300", WN, leg(WN, up=-90)),
         spool("12", "STD", "300", WN, leg("tee", 90, 4), leg(WN, 90, 4), branch),
