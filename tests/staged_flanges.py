@@ -1152,9 +1152,17 @@ def _states(walk: Walk, labels: Sequence[str]) -> Iterator[tuple[str, dict[Place
     yield "at the limits", Crew(walk, 6).at_limits([most, shop], []) | drawn(labels[14], 0.2)
     yield "half a hole", Crew(walk, 7).at_limits([], [0.4, 0.5, 0.45, 0.39, 0.25]) | drawn(labels[15], "x")
     for first in (0, 7, 19):
-        yield f"slips {first}", Crew(walk, 0).by_turns(patterns(labels, edition), first) | drawn("nobody", "x")
+        yield (
+            f"slips {first}",
+            Crew(walk, 0).by_turns(patterns(labels, edition), first)
+            | drawn(labels[4] if first == 0 else "nobody", "x"),
+        )
     without: dict[Place, Value] = {("rules.two_hole_max", 0): None}
-    yield "no rule", Crew(walk, 3).everything() | without | drawn(labels[2], 50.0)
+    crew = Crew(walk, 3)
+    crew.everything()
+    crew.put(2, dict.fromkeys(("wanted", "level_rise", "level_length", "pin_difference")))
+    crew.put(2, {"apart": 2.0, "level_degrees": 23.5})  # one degree out, where holes are 45° apart
+    yield "no rule", crew.typed | without | drawn(labels[2], 1.0)
 
 
 def expected(walk: Walk, typed: Typed, book: Live) -> dict[Place, Value]:
