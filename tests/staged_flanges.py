@@ -928,13 +928,14 @@ def job(units: str) -> str:
     filtered = [item("filter", "flanged", at=40, flange=WN, **{"class": "PN40" if metric else "900"})]
     trapped = [item("trap", "flanged", at=40, flange=WN)]
     after: dict[str, Any] = {"from": "L1"}
+    light: dict[str, Any] = {"class": "150"}
     branch = leg(WN, 0, 0, -40, size="8", **after)
     found = [
         spool("4", "STD", "150", SO, leg(SO, 0, 100, inline=bolted)),
         spool("3-1/2", "40", "900", WN, leg(LJ, 20, 70, 50, takeout=3 * far), start_takeout=3 * far),
         spool("2", "80", "600", SW, leg(SW, up=60)),
         spool("6", "STD", "300", WN,
-              leg("elbow", 200, inline=out_of_order, **{"class": "150"}), leg("elbow", up=60), leg(WN, -80)),
+              leg("elbow", 200, inline=out_of_order, **light), leg("elbow", up=60), leg(WN, -80)),
         spool("8", "STD", "400", LJ, leg("elbow", 0, -120), leg("elbow", 90, inline=on_elbows), leg(SO, 0, 70)),
         spool("24", "STD", "300", WN, leg(WN, up=-90)),
         spool("12", "STD", "300", WN, leg("tee", 90, 4), leg(WN, 90, 4), branch),
@@ -1151,9 +1152,17 @@ def _states(walk: Walk, labels: Sequence[str]) -> Iterator[tuple[str, dict[Place
     yield "at the limits", Crew(walk, 6).at_limits([most, shop], []) | drawn(labels[14], 0.2)
     yield "half a hole", Crew(walk, 7).at_limits([], [0.4, 0.5, 0.45, 0.39, 0.25]) | drawn(labels[15], "x")
     for first in (0, 7, 19):
-        yield f"slips {first}", Crew(walk, 0).by_turns(patterns(labels, edition), first) | drawn("nobody", "x")
+        yield (
+            f"slips {first}",
+            Crew(walk, 0).by_turns(patterns(labels, edition), first)
+            | drawn(labels[4] if first == 0 else "nobody", "x"),
+        )
     without: dict[Place, Value] = {("rules.two_hole_max", 0): None}
-    yield "no rule", Crew(walk, 3).everything() | without | drawn(labels[2], 50.0)
+    crew = Crew(walk, 3)
+    crew.everything()
+    crew.put(2, dict.fromkeys(("wanted", "level_rise", "level_length", "pin_difference")))
+    crew.put(2, {"apart": 2.0, "level_degrees": 23.5})  # one degree out, where holes are 45° apart
+    yield "no rule", crew.typed | without | drawn(labels[2], 1.0)
 
 
 def expected(walk: Walk, typed: Typed, book: Live) -> dict[Place, Value]:

@@ -709,7 +709,7 @@ def test_the_faces_limit_and_its_sentences(edition: str) -> None:
 def test_a_tilt_that_points_nowhere_is_square(edition: str) -> None:
     """A tilt of a step of the gauge that is too small to say where it stands forward."""
     live, inch = yard(edition), one_inch(edition)
-    tilts = [(0.0015 + 0.0002 * at) * inch for at in range(len(facts(edition)))]
+    tilts = [(0.0015 + 0.0002 * (at % 40)) * inch for at in range(len(facts(edition)))]
     rows: list[dict[str, Value]] = []
     for row, tilt in zip(facts(edition), tilts, strict=True):
         typed: dict[str, Value] = {"marks": 10 * inch, **{f"near_{name}": 4 * inch for name in CLOCKS}}
@@ -717,7 +717,7 @@ def test_a_tilt_that_points_nowhere_is_square(edition: str) -> None:
         rows.append(typed | {"far_3": 4 * inch, "far_9": 4 * inch})
     fill(live, "faces", rows)
     least, points = (1 / 128, 0.005) if edition == "inch" else (0.05, 0.1)
-    assert tilts[0] < least < points < tilts[-1] or tilts[0] < points < least < tilts[-1]
+    assert min(tilts) < min(least, points) < max(least, points) < max(tilts)
     for tilt, said in zip(tilts, live.column("faces.action"), strict=False):
         square = tilt < least - 1e-9 or tilt < points - 1e-9
         told = f"Within the shop limit; forward at 12 by {fine(tilt, edition)}."
