@@ -6,7 +6,7 @@ Nothing of the templates is used here but the sizes that a drawing has by choice
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 from gauges import CLOCK, Fit, Limits, Place, Typed, Value, expected_readings, fit_round, joints_of, number
@@ -113,7 +113,7 @@ def expected_sketch(walk: Walk, typed: Typed, said: Mapping[str, float]) -> dict
         told = "no such spool" if typed.get(("sketch.spool", 0)) else "no spool yet: type one on Spools"
         return {("sketch.told", 0): told, ("sketch.straight_overall", 0): None}
     points = [np.zeros(3), *(leg.end for leg in spool.legs)]
-    flat = [_paper(point) for point in points]
+    flat = [paper(point) for point in points]
     across, upwards = zip(*flat, strict=True)
     inch = 1.0 if walk.edition == "inch" else 25.4
     side = max(max(across) - min(across), max(upwards) - min(upwards), inch)
@@ -159,7 +159,7 @@ def expected_sketch(walk: Walk, typed: Typed, said: Mapping[str, float]) -> dict
     return found
 
 
-def _paper(point: np.typing.NDArray[np.float64]) -> tuple[float, float]:
+def paper(point: Iterable[float]) -> tuple[float, float]:
     """Where a point falls on the paper, seen with all three axes equally long and 120° apart."""
     east, north, up = (float(each) for each in point)
     slant = math.radians(30)

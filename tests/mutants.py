@@ -651,7 +651,7 @@ class Trial:
         self.opened: dict[int, tuple[Live, Sequence[Case]]] = {}
         self.stages: dict[tuple[int, int], Stage] = {}
         self.uses: dict[tuple[str, ...], Uses] = {}
-        self.best: dict[tuple[str, str], list[tuple[int, int]]] = {}
+        self.best: dict[tuple[str, str, tuple[str, ...]], list[tuple[int, int]]] = {}
 
     def scene(self, at: int) -> tuple[Live, Sequence[Case]]:
         """A scene's workbook and cases, opened on first asking."""
@@ -680,7 +680,7 @@ class Trial:
 
     def order(self, owner: Owner) -> Iterator[tuple[int, int]]:
         """Scenes and cases that look at a formula, those first that noticed a change of it before."""
-        tried_first = tuple(self.best.setdefault((owner.sheet, owner.name), []))
+        tried_first = tuple(self.best.setdefault((owner.sheet, owner.name, owner.editions), []))
         yield from tried_first
         for at, scene in enumerate(self.scenes):
             number = 0
@@ -727,7 +727,7 @@ class Trial:
                 return None
             built = True
             if word:
-                best = self.best[mutant.owner.sheet, mutant.owner.name]
+                best = self.best[mutant.owner.sheet, mutant.owner.name, mutant.owner.editions]
                 if (at, number) in best:
                     best.remove((at, number))
                 best.insert(0, (at, number))

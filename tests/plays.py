@@ -39,6 +39,7 @@ PLAYED: Mapping[str, tuple[str, ...]] = {
     "test_release": ("release", "release_points"),
     "test_connections": ("connections", "bolting"),
     "test_seams": ("seams",),
+    "test_envelope": ("envelope", "envelope_parts"),
 }  # fmt: skip
 """Test modules, and the sheets that each plays through."""
 

@@ -10,7 +10,15 @@ import drawings
 import gauges
 import paperwork
 import rarities
+import staged_bevels
+import staged_bores
+import staged_connections
 import staged_dimensions
+import staged_faces
+import staged_flanges
+import staged_record
+import staged_seams
+import staged_tacks
 import takeoff
 import test_material
 import test_readings
@@ -126,7 +134,15 @@ def scenes() -> list[Scene]:
         Scene("typed, mm", "mm", lambda: None, _typed_mm),
         Scene("a long spool", "inch", rarities.long_spool, _long),
         *(_kinds(count) for count in (takeoff.PIPE_ROWS, takeoff.PIPE_ROWS + 1, takeoff.PART_ROWS + 1)),
+        *staged_bores.scenes(),
+        *staged_tacks.scenes(),
+        *staged_flanges.scenes(),
+        *staged_bevels.scenes(),
+        *staged_seams.scenes(),
+        *staged_connections.scenes(),
+        *staged_record.scenes(),
         *staged_dimensions.scenes(),
+        *staged_faces.scenes(),
     ]
 
 

@@ -21,7 +21,7 @@ import handover
 import numpy as np
 import paperwork
 from gauges import FARTHEST, HAIR, number
-from handover import AXES, NO_RULE, OPEN, OUTSIDE, TURNING, WITHIN
+from handover import AXES, NO_RULE, OPEN, OUTSIDE, WITHIN
 from live import Live, Place, Value, one_inch
 from routes import job_text
 from routes_wild import Wild

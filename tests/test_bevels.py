@@ -22,40 +22,22 @@ from joinery import (
     wrong_cells,
 )
 from live import NASTY, Live, Value, one_inch
-from numpy.typing import NDArray
-
-Points = NDArray[np.float64]
+from staged_bevels import Points, Rules, shoelace
+from staged_bevels import profile as walked_up
 
 ANGLE, ANGLE_WITHIN = 37.5, 2.5
 LAND = {"inch": 1 / 16, "mm": 1.6}
 LAND_WITHIN = {"inch": 1 / 32, "mm": 0.8}
 NO_BEVEL = {"inch": 0.12, "mm": 3.0}
 SINGLE = {"inch": 0.88, "mm": 22.0}
-KNEE = {"inch": 0.75, "mm": 19.0}
 GAP = {"inch": 1 / 8, "mm": 3.0}
-OUTER = 10.0
 SPACES = ("bevels", "groove", "outlines", "leaders")
 NONE, SQUARE, UNKNOWN = "– none", "– cut square", "… wall not known"
 
 
 def profile(wall: float, angle: float, land: float, edition: str) -> Points:
-    """The bevel of one side as points (back from the root, up from the bore), walked up from the root."""
-    if wall <= max(NO_BEVEL[edition], land):
-        return np.array([[0.0, 0.0], [0.0, wall]])
-    steps = [(land, 0.0), (wall - land, angle)]
-    if wall > SINGLE[edition]:
-        first = max(land, min(wall, KNEE[edition]))
-        steps = [(land, 0.0), (first - land, angle), (wall - first, OUTER)]
-    points = [np.zeros(2)]
-    for rise, lean in steps:
-        points.append(points[-1] + rise * np.array([math.tan(math.radians(lean)), 1.0]))
-    return np.array(points)
-
-
-def shoelace(points: Points) -> float:
-    """Area of a polygon."""
-    x, y = points[:, 0], points[:, 1]
-    return abs(float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))) / 2
+    """The bevel of one side by the usual limits of the wall."""
+    return walked_up(Rules(edition, {}).sort(wall, land), wall, angle, land, edition)
 
 
 def groove(opened: Live) -> dict[str, Any]:
@@ -79,7 +61,7 @@ def test_a_groove_measured_on_its_own_drawing(edition: str) -> None:
         lengths = np.linalg.norm(np.diff(side, axis=0), axis=1)
         left = np.array([[-gap / 2 - x, y] for x, y in side])
         right = left * np.array([-1.0, 1.0])
-        assert told["area"] == pytest.approx(shoelace(np.vstack([left, right[::-1]])))
+        assert told["area"] == pytest.approx(abs(shoelace(np.vstack([left, right[::-1]]))))
         assert told["area_gap"] == pytest.approx(gap * wall)
         assert told["along"] == pytest.approx(side[-1, 0])
         assert told["opening"] == pytest.approx(gap + 2 * side[-1, 0])
@@ -134,7 +116,7 @@ def test_what_each_end_needs(edition: str) -> None:
                     (side + np.array([GAP[edition] / 2, 0.0]))[::-1],
                 ]
             )
-            assert row["area"] == pytest.approx(shoelace(both)) and row["included"] == 2 * ANGLE
+            assert row["area"] == pytest.approx(abs(shoelace(both))) and row["included"] == 2 * ANGLE
             assert (row["verdict"], row["action"]) == (OPEN, "Read the angle and the land.")
     assert {row["preparation"] for row in known} == {"none", "cut square", "single bevel", "compound bevel †"}
     assert by_piece["P05-L1", "start"]["preparation"] == "compound bevel †"

@@ -8,94 +8,26 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
-from gauges import fine, hours_of
+from gauges import DIAMETERS, fine, hours_of
 from joinery import EDITIONS, NO_RULE, OPEN, OUTSIDE, SHEETS, WITHIN, cleared, row_of, typed, wrong_cells
 from live import NASTY, Live, Value, one_inch, some
-from numpy.typing import NDArray
+from staged_bores import PLACES, Array, Tube, diameters, said
 from walk import _rows
 
-Array = NDArray[np.float64]
-
-DIAMETERS = {"12_6": 0, "1_7": 45, "3_9": 90, "4_10": 135}
-PLACES = {"12": 0, "3": 90, "6": 180, "9": 270}
 HI_LO = {"inch": 1 / 16, "mm": 1.5}
 SPACES = ("bores", "bore_sizes")
 ROUND = np.radians(np.arange(0, 360, 0.5))
-
-
-def said(value: float, edition: str) -> str:
-    """A measured size: thousandths of an inch, hundredths of a mm."""
-    step, digits, sign = (0.001, 3, '"') if edition == "inch" else (0.01, 2, " mm")
-    return f"{round(math.floor(abs(value) / step + 0.5 + 1e-6) * step, digits):g}{sign}"
-
-
-@dataclass(frozen=True)
-class Tube:
-    """The end of a part.
-
-    Attributes:
-        bore: mean bore.
-        oval: longest less shortest diameter.
-        long_at: where the long diameter lies, degrees clockwise from 12.
-        outside: outside diameter, round.
-        off: how far the outside stands off the middle of the bore, towards 12 and towards 3.
-    """
-
-    bore: float
-    oval: float
-    long_at: float
-    outside: float
-    off: tuple[float, float] = (0.0, 0.0)
-
-    def inside(self, turn: Any) -> Any:
-        """Radius of the bore at a turn from 12, in radians."""
-        return self.bore / 2 + self.oval / 4 * np.cos(2 * (turn - math.radians(self.long_at)))
-
-    def out(self, turn: Any) -> Any:
-        """From the middle of the bore to the outside."""
-        along = self.off[0] * np.cos(turn) + self.off[1] * np.sin(turn)
-        across = self.off[0] * np.sin(turn) - self.off[1] * np.cos(turn)
-        return along + np.sqrt((self.outside / 2) ** 2 - across**2)
-
-    def read(self, chance: random.Random) -> dict[str, float]:
-        """What calipers and a wall gauge show, the tube lying anywhere in space."""
-        axes, _ = np.linalg.qr(np.array([[chance.gauss(0, 1) for _ in range(3)] for _ in range(3)]))
-        place = np.array([chance.uniform(-50, 50) for _ in range(3)])
-
-        def point(radius: float, degrees: float, middle: tuple[float, float] = (0.0, 0.0)) -> Array:
-            turn = math.radians(degrees)
-            up, side = middle[0] + radius * math.cos(turn), middle[1] + radius * math.sin(turn)
-            found: Array = place + up * axes[:, 0] + side * axes[:, 1]
-            return found
-
-        found: dict[str, float] = {}
-        for name, at in DIAMETERS.items():
-            ends = [point(float(self.inside(math.radians(each))), each) for each in (at, at + 180)]
-            found[f"bore_{name}"] = float(np.linalg.norm(ends[0] - ends[1]))
-            # the calipers find the largest distance: through the middle of the outside
-            ends = [point(self.outside / 2, each, self.off) for each in (at, at + 180)]
-            found[f"od_{name}"] = float(np.linalg.norm(ends[0] - ends[1]))
-        for name, at in PLACES.items():
-            turn = math.radians(at)
-            walls = point(float(self.out(turn)), at) - point(float(self.inside(turn)), at)
-            found[f"wall_{name}"] = float(np.linalg.norm(walls))
-        return found
 
 
 def steps(one: Tube, other: Tube) -> Array:
     """Hi-lo all round with the bores lined up, + second inside."""
     found: Array = one.inside(ROUND) - other.inside(ROUND)
     return found
-
-
-def diameters(*bores: float) -> dict[str, float]:
-    """Bores read across 12–6, 1:30–7:30, 3–9 and 4:30–10:30."""
-    return dict(zip((f"bore_{name}" for name in DIAMETERS), bores, strict=True))
 
 
 def best_turn(one: Tube, other: Tube) -> tuple[float, float, float]:

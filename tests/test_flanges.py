@@ -12,11 +12,13 @@ from typing import Any
 import engines
 import numpy as np
 import pytest
-from gauges import across, clock_text, fine, hours_of, steps
+from gauges import OPEN, OUTSIDE, WITHIN, across, clock_text, fine, hours_of, steps
 from live import NASTY, Live, Value, one_inch
 from numpy.typing import NDArray
 from routes import Routes
-from walk import FLANGES, Walk
+from squareness import ASSEMBLY_SLOPE, FACE_LEAST, FACE_SLOPE, SEALING, squareness_limit
+from staged_flanges import ASSEMBLY, SHOP, flanges_of
+from walk import Walk
 from yard import Yard, clear, facts, fill, opened, typed_columns, yard
 
 from workbook_builder.book import column_letters
@@ -25,11 +27,6 @@ Vector = NDArray[np.float64]
 
 
 EDITIONS = ("inch", "mm")
-WITHIN, OUTSIDE, OPEN = "✓ within", "✗ outside", "… not yet measured"
-SHOP = {"inch": 1 / 16, "mm": 1.6}
-ASSEMBLY = {"inch": 1 / 8, "mm": 3.0}
-FACE_SLOPE = {"inch": 3 / 64 / 12, "mm": 0.0039}
-FACE_LEAST = {"inch": 1 / 32, "mm": 0.8}
 
 
 def turn_about(axis: Vector, degrees: float) -> NDArray[np.float64]:
@@ -42,39 +39,6 @@ def turn_about(axis: Vector, degrees: float) -> NDArray[np.float64]:
 
 
 # -- which flanges there are -------------------------------------------------------------------------------------------
-
-
-def flanges_of(walk: Walk) -> list[dict[str, Any]]:
-    """Every flange of a job in the order of the walk, from the job's own words."""
-    found: list[dict[str, Any]] = []
-    for spool in walk.spools:
-        for leg in spool.legs:
-            first = leg.node.first and leg.node.arms[0].leg is leg
-            if first and leg.at_start.kind in FLANGES:
-                own = str(leg.node.spool.get("class", leg.flange_class))
-                found.append({"spool": spool.mark, "flange": "start", "class": own, "leg": leg, "looks": -1})
-            said = sorted(
-                leg.said.get("inline", []),
-                key=lambda each: {"start": -math.inf, "end": math.inf}.get(
-                    str(each.get("against")), walk.length(each.get("at", 0))
-                ),
-            )
-            for at, each in enumerate(said, start=1):
-                if each["ends"] not in ("flanged", "wafer") or each.get("flange") not in FLANGES:
-                    continue
-                bolted_near = each.get("against") == "start" and leg.at_start.kind in FLANGES
-                bolted_far = each.get("against") == "end" and leg.at_end.kind in FLANGES
-                name = f"{leg.name}, {each['item']}" + (f" {at}" if len(said) > 1 else "")
-                own = str(each.get("class", leg.flange_class))
-                # the near side's flange faces along the walk, the far side's back
-                for word, looks, there in (("near", 1, not bolted_near), ("far", -1, not bolted_far)):
-                    if there:
-                        line = {"flange": f"{name}, {word} side", "class": own, "leg": leg, "looks": looks}
-                        found.append({"spool": spool.mark} | line)
-            if leg.at_end.kind in FLANGES:
-                line = {"flange": f"end of {leg.name}", "class": leg.flange_class, "leg": leg, "looks": 1}
-                found.append({"spool": spool.mark} | line)
-    return found
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -90,16 +54,16 @@ def test_every_flange_of_a_random_job_is_listed(edition: str) -> None:
     columns = ["spool", "flange", "size", "flange_class", "facing", "bolt_count", "bolt_circle", "hole", "od", "label"]
     rows = live.rows("flanges", columns)
     for row, one in zip(rows, wanted, strict=False):
-        assert one["leg"].row not in clear_of or row["label"] == f"{one['spool']} {one['flange']}"
+        assert one.leg.row not in clear_of or row["label"] == one.label
     assert all(value is None for row in rows[len(wanted) :] for value in row.values())
     for row, one in zip(rows, wanted, strict=False):
-        if one["leg"].row not in clear_of:
+        if one.leg.row not in clear_of:
             continue
-        assert (row["size"], row["flange_class"]) == (one["leg"].size, one["class"])
+        assert (row["size"], row["flange_class"]) == (one.leg.size, one.flange_class)
         # facing it one looks against the way it faces; three o'clock is on the right hand of a look along the walk
-        assert row["facing"] == -one["looks"]
-        by_pn = one["class"].startswith("PN") and edition == "mm"
-        found = walk.facts.row("flange_en" if by_pn else "flange", size=row["size"], **{"class": one["class"]})
+        assert row["facing"] == -one.looks
+        by_pn = one.flange_class.startswith("PN") and edition == "mm"
+        found = walk.facts.row("flange_en" if by_pn else "flange", size=row["size"], **{"class": one.flange_class})
         for name in ("bolt_circle", "hole", "od"):
             assert row[name] == (pytest.approx(walk.facts.value(found, name)) if found else None)
         assert row["bolt_count"] == (float(found["bolt_count"]) if found else None)
@@ -641,7 +605,7 @@ def test_a_tilted_face_gives_back_its_tilt(edition: str, way: str) -> None:
             exact = math.degrees(angle) % 360
             if abs((exact / 15) % 1 - 0.5) > 0.02:
                 assert line["face_at"] == hours_of(math.cos(angle), math.sin(angle))
-            limit = max(FACE_SLOPE[edition] * row["od"], FACE_LEAST[edition])
+            limit = squareness_limit(row["od"], edition)
             assert line["limit"] == pytest.approx(limit)
             if abs(tilt / limit - 1) > 1e-3:
                 assert line["verdict"] == (WITHIN if tilt < limit else OUTSIDE)
@@ -654,7 +618,7 @@ def test_a_tilted_face_gives_back_its_tilt(edition: str, way: str) -> None:
             for mark, size, most in zip(
                 line["mate"].split("; "),
                 (tilt, slope * sealing),
-                (row["od"] * (1 / 16 / 12 if edition == "inch" else 0.005), FACE_LEAST[edition]),
+                (row["od"] * ASSEMBLY_SLOPE[edition], SEALING[edition]),
                 strict=True,
             ):
                 if abs(size / most - 1) > 1e-3:
@@ -682,7 +646,7 @@ def test_the_faces_limit_and_its_sentences(edition: str) -> None:
     for share, verdict in ((1.0, WITHIN), (1 - 1e-6, WITHIN), (1 + 1e-6, OUTSIDE)):
         readings: list[dict[str, Value]] = []
         for at, row in enumerate(rows):
-            slope = share * max(FACE_SLOPE[edition] * row["od"], FACE_LEAST[edition]) / row["od"]
+            slope = share * squareness_limit(row["od"], edition) / row["od"]
             word, other = (("12", "6"), ("3", "9"), ("6", "12"), ("9", "3"))[at % 4]
             flat: dict[str, Value] = {"marks": marks}
             for name in CLOCKS:
@@ -742,6 +706,25 @@ def test_the_faces_limit_and_its_sentences(edition: str) -> None:
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
+def test_a_tilt_that_points_nowhere_is_square(edition: str) -> None:
+    """A tilt of a step of the gauge that is too small to say where it stands forward."""
+    live, inch = yard(edition), one_inch(edition)
+    tilts = [(0.0015 + 0.0002 * at) * inch for at in range(len(facts(edition)))]
+    rows: list[dict[str, Value]] = []
+    for row, tilt in zip(facts(edition), tilts, strict=True):
+        typed: dict[str, Value] = {"marks": 10 * inch, **{f"near_{name}": 4 * inch for name in CLOCKS}}
+        typed |= {"far_12": 4 * inch + tilt / row["od"] * 10 * inch, "far_6": 4 * inch - tilt / row["od"] * 10 * inch}
+        rows.append(typed | {"far_3": 4 * inch, "far_9": 4 * inch})
+    fill(live, "faces", rows)
+    least, points = (1 / 128, 0.005) if edition == "inch" else (0.05, 0.1)
+    assert tilts[0] < least < points < tilts[-1] or tilts[0] < points < least < tilts[-1]
+    for tilt, said in zip(tilts, live.column("faces.action"), strict=False):
+        square = tilt < least - 1e-9 or tilt < points - 1e-9
+        told = f"Within the shop limit; forward at 12 by {fine(tilt, edition)}."
+        assert said == ("Square." if square else told), tilt
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
 @pytest.mark.parametrize(
     ("closes", "opens", "tilts"),
     [(2, 2, "close or open"), (2, 0.5, "close"), (0.5, 2, "open"), (0.6, 0.6, "both"), (0.3, 0.3, "neither")],
@@ -753,7 +736,7 @@ def test_a_wedge_stays_within_the_limits_of_the_gap(edition: str, closes: float,
         index for index, row in enumerate(rows) if row["kind"] == "weld_neck_flange" and row["pipe_od"] > 6 * inch
     )
     marks = 10 * inch
-    slope = 3 * max(FACE_SLOPE[edition], FACE_LEAST[edition] / rows[at]["od"])
+    slope = 3 * squareness_limit(rows[at]["od"], edition) / rows[at]["od"]
     flat: dict[str, Value] = {"marks": marks}
     for name in CLOCKS:
         flat |= {f"near_{name}": 4 * inch, f"far_{name}": 4 * inch}

@@ -9,19 +9,19 @@ from typing import Any
 
 import numpy as np
 import pytest
-from gauges import across, clock_text, fine, hours_of, steps
+from gauges import OPEN, OUTSIDE, WITHIN, across, clock_text, fine, hours_of, steps
 from handover import THREADED, walked
 from live import NASTY, Value
 from numpy.typing import NDArray
 from routes import job_text
-from test_flanges import FACE_LEAST, FACE_SLOPE, OPEN, OUTSIDE, WITHIN, random_state
+from squareness import FIRST, UNITS, shown, squareness_limit
+from test_flanges import random_state
 from yard import clear, facts, fill, opened, spools, typed_columns, yard
 
 Vector = NDArray[np.float64]
 
 
 EDITIONS = ("inch", "mm")
-UNITS = ("degrees", "mm/m", "in/ft")
 UP, NORTH = np.array([0.0, 0, 1]), np.array([0.0, 1, 0])
 
 
@@ -31,13 +31,6 @@ def frame(spool: dict[str, Any]) -> tuple[Vector, Vector, Vector]:
     along = math.copysign(1, value) * np.eye(3)[["east", "north", "up"].index(axis)]
     twelve = NORTH if axis == "up" else UP
     return along, twelve, np.cross(along, twelve)
-
-
-def shown(angle: float, way: str) -> float:
-    """What a level shows of an inclination."""
-    if way == "degrees":
-        return angle
-    return math.tan(math.radians(angle)) * (1000 if way == "mm/m" else 12)
 
 
 def read_pipe(axis: Vector, plane: Vector, along: Vector, upright: bool) -> float:
@@ -101,7 +94,7 @@ def root_of(row: dict[str, Any], edition: str) -> float:
 
 def limit_of(row: dict[str, Any], edition: str) -> float:
     """PFI ES-3 across the pipe."""
-    return max(FACE_SLOPE[edition] * float(row["pipe_od"]), FACE_LEAST[edition])
+    return squareness_limit(float(row["pipe_od"]), edition)
 
 
 def second_length(row: dict[str, Any], edition: str) -> float:
@@ -283,9 +276,6 @@ def test_a_line_that_falls(edition: str, fall: str, slope: float) -> None:
     live.put("levels.length_typed", 100.0, 1)
     live.calculate()
     assert live.value("levels.far_end", 1) == pytest.approx(100 * abs(math.tan(math.radians(climb))))
-
-
-FIRST = "First: wipe the magnet, scrape paint and spatter off, turn the level end for end; type yes and read again. "
 
 
 def test_every_sentence_is_reached() -> None:

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-import math
 import random
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import drawings
 import engines
 import gauges
 import handover
 import numpy as np
 import pytest
 from handover import EDITIONS, OPEN, OUTSIDE, WITHIN
-from live import NASTY, Live, Value, one_inch
+from live import NASTY, Live, one_inch
+from records import COMPLETE
+from staged_record import filled, outside_elsewhere
 from test_dimensions import SEED, loose_pipes, shop_job
-from test_welds import COMPLETE
-from walk import Vector
 
 COLUMNS = ("what", "mark", "about", "traced", "wanted", "made", "readings", "verdict", "second", "remark")
 
@@ -70,12 +70,6 @@ def test_the_lines_of_every_spool(edition: str) -> None:
         assert str(book.value("release.shown")).startswith(spool.mark)
 
 
-def isometric(point: Vector) -> Vector:
-    """A point on the paper: east down to the right, north up to the right, up upwards."""
-    east, north, up = point
-    return np.array([(east + north) * math.cos(math.pi / 6), up + (north - east) / 2])
-
-
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_the_drawing_is_the_spool(edition: str) -> None:
     """Drawn points are the isometric picture of the work points, moved and scaled alike along both ways."""
@@ -86,14 +80,14 @@ def test_the_drawing_is_the_spool(edition: str) -> None:
         choose(book, spool.mark)
         rows = book.rows("released", ["x_from", "x_to", "y_from", "y_to"])
         ends = np.array([leg.end for leg in spool.legs])
-        flat = np.array([isometric(end) for end in ends])
+        flat = np.array([drawings.paper(end) for end in ends])
         drawn = np.array([[row["x_to"], row["y_to"]] for row in rows[1 : len(ends) + 1]])
         start = np.array([rows[0]["x_to"], rows[0]["y_to"]])
         scale = 1 / book.value("release_points.scale") * 0.86
         assert drawn - start == pytest.approx(flat * scale, abs=1e-9)
         assert (drawn >= 0).all() and (drawn[:, 0] <= 2.2).all() and (drawn[:, 1] <= 1).all()
         for leg, row in zip(spool.legs, rows[1:], strict=False):
-            at = start + isometric(leg.start) * scale
+            at = start + np.array(drawings.paper(leg.start)) * scale
             assert [row["x_from"], row["y_from"]] == pytest.approx(list(at), abs=1e-9)
 
 
@@ -121,40 +115,13 @@ def test_a_spool_of_forty_legs() -> None:
     assert book.column("released.label") == ["start", *map(str, range(1, 41))]
 
 
-def fill(book: Live, mark: str) -> dict[tuple[str, int], Value]:
-    """Everything that makes a spool's record complete, sheet by sheet."""
-    cells: dict[tuple[str, int], Value] = {}
-    for row, at in enumerate(book.rows("pieces", ["spool", "cut_length"])):
-        if at["spool"] == mark:
-            cells |= {
-                ("pieces.as_cut", row): at["cut_length"],
-                ("pieces.heat", row): "H1",
-                ("pieces.cut_by", row): "A.E.",
-            }
-    for row, at in enumerate(book.rows("joints", ["spool", "kind"])):
-        if at["spool"] == mark:
-            if at["kind"] != "fillet":
-                cells |= {(f"joints.gap_{clock}", row): book.value("rules.root_gap") for clock in (12, 3, 6, 9)}
-                cells |= {(f"joints.hi_lo_{clock}", row): 0.0 for clock in (12, 3, 6, 9)}
-            cells |= {(f"welds.{name}", row): value for name, value in COMPLETE.items()}
-    for row, at in enumerate(book.rows("flanges", ["spool", "pair", "lean", "wanted"])):
-        if at["spool"] == mark:
-            cells["flanges.level_degrees", row] = at["lean"] or 0.0
-            cells["faces.marks", row] = 10 * one_inch(book.edition)
-            cells |= {(f"faces.{where}_{clock}", row): 10.0 for where in ("near", "far") for clock in (12, 3, 6, 9)}
-    for row, at in enumerate(book.rows("dimensions", ["spool", "drawing"])):
-        if at["spool"] == mark:
-            cells["dimensions.as_built", row] = at["drawing"]
-    return cells
-
-
 def test_a_spool_from_blank_to_complete(shop: Live) -> None:
     """Blank, then filled sheet by sheet, one reading wrong, and corrected."""
     lines = choose(shop, "S7")
     total = len(lines)
     assert shop.value("release.standing") == f"… {total} lines open"
     assert {line["verdict"][0] for line in lines} == {"…", "–"}
-    cells = fill(shop, "S7")
+    cells = filled(shop, "S7")
     for table in ("pieces", "joints", "welds", "flanges", "faces"):
         shop.put_all({place: value for place, value in cells.items() if place[0].startswith(f"{table}.")})
     still = [
@@ -177,33 +144,9 @@ def test_a_spool_from_blank_to_complete(shop: Live) -> None:
     assert str(shop.value("release.standing"))[0] == "✓"
 
 
-def outside_elsewhere(book: Live, mark: str) -> dict[str, dict[tuple[str, int], Value]]:
-    """Readings that are outside on the sheets that have no line on Release, at a spool's first end and first weld."""
-    inch = one_inch(book.edition)
-    end = book.column("ends.spool").index(mark)
-    joint = next(
-        row
-        for row, at in enumerate(book.rows("joints", ["spool", "kind"]))
-        if at["spool"] == mark and at["kind"] != "fillet"
-    )
-    bores: dict[tuple[str, int], Value] = {("bores.joint", 0): book.value("joints.label", joint)}
-    for row, across in ((0, 6.0), (1, 6.5)):
-        bores |= {(f"bore_sizes.bore_{at}", row): across * inch for at in ("12_6", "1_7", "3_9", "4_10")}
-    return {
-        "Ends": {("ends.square_12_6", end): inch / 2},
-        "Bevel": {("bevels.angle_read", end): 50.0},
-        "Level": {
-            ("levels.clean", joint): "yes", ("levels.first_12", joint): 0.0, ("levels.second_12", joint): 5.0,
-            ("levels.first_3", joint): 0.0, ("levels.second_3", joint): 0.0,
-        },
-        "Bores": bores,
-        "Tacks": {("tacks.read_1", joint): inch},
-    }  # fmt: skip
-
-
 def test_a_reading_outside_elsewhere_holds_the_spool_up(shop: Live) -> None:
     """A complete spool with one reading outside on Ends, Bevel, Level, Bores or Tacks is not complete."""
-    shop.put_all(fill(shop, "S1"))
+    shop.put_all(filled(shop, "S1"))
     choose(shop, "S1")
     complete = str(shop.value("release.standing"))
     assert complete.startswith("✓ complete")
@@ -234,7 +177,7 @@ def test_readings_are_told_as_they_were_taken(shop: Live) -> None:
 
 
 def test_field_welds_do_not_hold_the_spool_up(shop: Live) -> None:
-    shop.put_all(fill(shop, "S3"))
+    shop.put_all(filled(shop, "S3"))
     row = shop.column("welds.spool").index("S3")
     count = shop.column("welds.spool").count("S3")
     shop.put_all({(f"welds.{name}", at): None for name in COMPLETE for at in range(row, row + count)})
@@ -288,7 +231,7 @@ def test_office_agrees(edition: str, tmp_path: Path) -> None:
     rng = random.Random(6)
     # nobody can type a nought below 0, which one engine shows with its sign
     mild = [value for value in NASTY if engines.filters_hold(value) and str(value) != "-0.0"]
-    good = fill(book, "S1") | fill(book, "S3")
+    good = filled(book, "S1") | filled(book, "S3")
     good = {place: value for place, value in good.items() if rng.random() < 0.9}
     good |= {("release.spool", 0): "S1", ("rules.procedure", 0): "WPS-1", ("rules.level_within", 0): 0.15}
     if edition == "mm":
@@ -304,6 +247,6 @@ def test_office_agrees(edition: str, tmp_path: Path) -> None:
 
 
 def test_words_of_the_verdicts(shop: Live) -> None:
-    shop.put_all(fill(shop, "S1"))
+    shop.put_all(filled(shop, "S1"))
     for table in ("dimensions", "welds"):
         assert {word for word in shop.column(f"{table}.verdict") if word} <= {WITHIN, OUTSIDE, OPEN}

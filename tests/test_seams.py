@@ -17,16 +17,12 @@ import pytest
 from alike import same
 from live import Live, Value, job_of, some
 from routes import job_text
+from staged_seams import BUILT as SHEETS
+from staged_seams import LINE, PULLED, STRAIGHT, arc_apart, half_on_the_header, lines, on_the_dial, pulled_lines
 from walk import NORTH, UPWARDS, Leg, Piece, Vector, Walk, _rows, between
 from walk_ends import WideWalk
 
 from workbook_builder.errors import JobError
-
-SHEETS = (
-    "rules", "spools", "route", "details", "leg_more", "outlets", "items", "cutlist", "cut_steps", "seams", "key", "tables_used",
-)  # fmt: skip
-SIZES = {"1/2": "STD", "3": "STD", "6": "STD", "16": "STD"}
-WN = "weld_neck_flange"
 
 
 def opened(text: str | None, edition: str) -> Live:
@@ -129,49 +125,8 @@ def the_next(leg: Leg, piece: Piece, last: bool) -> tuple[Leg, Piece] | None:
 
 @cache
 def case(seed: int) -> tuple[str, dict[str, dict[str, float]]]:
-    """A job of lines welded pipe to pipe, some with a valve or an elbow, and the clocks of their seams."""
-    rng, spools = random.Random(seed), []
-    seams: dict[str, dict[str, float]] = {}
-    for at in range(24):
-        size = rng.choice(list(SIZES))
-        way = rng.choice([(1, 0, 0), (0, -1, 0), (0, 0, 1), (0, 0, -1), (1, 1, 0), (1, -2, 3)])
-        legs: list[dict[str, Any]] = []
-        for _ in range(rng.randint(1, 4)):
-            leg: dict[str, Any] = {"end": "weld"}
-            for name, part in zip(("east", "north", "up"), way, strict=True):
-                if part:
-                    leg[name] = part * rng.choice([60, 75, 90])
-            if len(set(map(abs, way))) > 2 or way == (1, 1, 0):  # the slope stays
-                scale = rng.choice([60, 75])
-                for name, part in zip(("east", "north", "up"), way, strict=True):
-                    if part:
-                        leg[name] = part * scale
-            if rng.random() < 0.3:
-                leg["inline"] = [{"item": "valve", "length": 8, "at": 30, "ends": "butt"}]
-            legs.append(leg)
-        legs[-1]["end"] = rng.choice(["elbow", "cap", "plain"])
-        if legs[-1]["end"] == "elbow":
-            legs.append({"east": 70, "end": "plain"} if way[0] == 0 else {"up": 70, "end": "plain"})
-            if way not in ((1, 0, 0), (0, -1, 0), (0, 0, 1), (0, 0, -1)):
-                legs.pop()
-        spools.append(
-            {
-                "mark": f"S{at}",
-                "size": size,
-                "schedule": SIZES[size],
-                "start": rng.choice(["bevel", "elbow"]),
-                "leg": legs,
-            }
-        )
-        for number, made in enumerate(legs, start=1):
-            parts = ["-1", "-2"] if "inline" in made else [""]
-            for tail in parts:
-                said: dict[str, float] = {}
-                for key, chance in (("seam", 0.8), ("start_seam", 0.25), ("end_seam", 0.25)):
-                    if rng.random() < chance:
-                        said[key] = rng.choice([0, 12, 12.5, 3, 6, 9.25, round(rng.uniform(1, 12.9), 2)])
-                if said:
-                    seams[f"S{at}-L{number}{tail}"] = said
+    """A job of lines welded pipe to pipe, and the clocks of their seams."""
+    spools, seams = lines(seed)
     return job_text(spools), seams
 
 
@@ -218,61 +173,11 @@ def test_seams_agree_with_points_in_space(seed: int, edition: str) -> None:
     assert all(seen[each] > 2 for each in ("✓ within", "✗ outside", "… not yet measured", "start", "end", None))
 
 
-def pulled_case(seed: int) -> tuple[str, dict[str, dict[str, float]]]:
-    """Lines with pulled bends in every direction between welds, and outlets on each leg of them."""
-    rng, spools = random.Random(seed), []
-    seams: dict[str, dict[str, float]] = {}
-
-    def clock() -> float:
-        return rng.choice([12, 12.5, 3, 6, 9.25, round(rng.uniform(1, 12.9), 2)])
-
-    for at in range(24):
-        way, legs, outlets = any_way(rng), [], []
-        for number in range(1, rng.randint(4, 7)):
-            parts = {name: float(75 * part) for name, part in zip(("east", "north", "up"), way, strict=True)}
-            legs.append({**parts, "end": "weld"})
-            if rng.random() < 0.6:
-                legs[-1] |= {"end": "bend", "radius": 18, "pulled": True}
-                turned = any_way(rng)
-                while not 5 < between(way, turned) < 115:
-                    turned = any_way(rng)
-                way = turned
-            if rng.random() < 0.5:
-                outlets.append({"name": f"B{number}", "on": f"L{number}", "at": 37, "kind": "stub_on", "size": "2",
-                                "schedule": "STD", "clock": clock()})  # fmt: skip
-        parts = {name: float(75 * part) for name, part in zip(("east", "north", "up"), way, strict=True)}
-        legs.append({**parts, "end": "plain"})
-        if rng.random() < 0.4:
-            legs[-1]["inline"] = [{"item": "valve", "length": 8, "at": 45, "ends": "butt"}]
-            legs[-1]["end"] = "cap"
-        spools.append({"mark": f"S{at}", "size": "6", "schedule": "STD", "start": rng.choice(["plain", "cap"]),
-                       "outlet": outlets, "leg": legs})  # fmt: skip
-        for number in range(1, len(legs) + 1):
-            for tail in ("", "-1", "-2"):
-                said = {key: clock() for key, chance in CHANCES if rng.random() < chance}
-                if said:
-                    seams[f"S{at}-L{number}{tail}"] = said
-    return job_text(spools), seams
-
-
-CHANCES = (("seam", 0.85), ("start_seam", 0.2), ("end_seam", 0.2))
-
-
-def any_way(rng: random.Random) -> Vector:
-    """A direction, often along an axis."""
-    way = np.zeros(3)
-    if rng.random() < 0.6:
-        way[rng.randrange(3)] = rng.choice([-1.0, 1.0])
-    else:
-        way = np.array([round(rng.uniform(-1, 1), 2) for _ in range(3)]) + np.array([0.003, 0.0, 0.0])
-    found: Vector = way / math.hypot(*way)
-    return found
-
-
 @pytest.mark.parametrize(("seed", "edition"), [(3, "inch"), (4, "mm")])
 def test_a_pulled_pipe_carries_its_seam(seed: int, edition: str) -> None:
     """Its neighbours and its outlets are compared with the seam where its bends have brought it."""
-    text, seams = pulled_case(seed)
+    spools, seams = pulled_lines(seed)
+    text = job_text(spools)
     walk = WideWalk(text, edition)
     marks = {piece.mark for leg in walk.legs for piece in leg.pieces}
     seams = {mark: said for mark, said in seams.items() if mark in marks}
@@ -326,13 +231,6 @@ def pipe_of(walk: Walk, leg: Leg, at: float) -> tuple[Piece, list[Leg]]:
     return ahead.pieces[0], whole[: whole.index(leg) + 1]
 
 
-PULLED: list[dict[str, Any]] = [
-    {"east": 60, "end": "weld"},
-    {"east": 70, "end": "bend", "radius": 18, "pulled": True},
-    {"up": 80, "end": "plain"},
-]
-
-
 def test_a_pulled_pipe_is_compared_where_it_meets_its_neighbour() -> None:
     """East, then up: the top lies inside the bend and faces west after it; who looks up with north at 12 has west at 3."""
     book = opened(job_text([{**LINE, "leg": PULLED}]), "inch")
@@ -364,10 +262,10 @@ def test_a_bend_that_says_no_turn_is_measured() -> None:
 
 
 def clear_of(header: float, branch: float, seam: float, outlet: float) -> float:
-    """From the seam to the branch along the header's outside; its side leans by a right triangle's angle from its middle."""
-    leans = math.atan2(branch, math.sqrt(max(0.0, header**2 - branch**2)))
-    apart = abs(seam % 12 - outlet % 12)
-    return header / 2 * (min(apart, 12 - apart) * math.pi / 6 - leans)
+    """From the seam to the branch along the header's outside; clocks in hours."""
+    one, other = on_the_dial(seam % 12), on_the_dial(outlet % 12)
+    assert one is not None and other is not None
+    return arc_apart(header, one, other) - half_on_the_header(header, branch)
 
 
 @pytest.mark.parametrize("edition", ["inch", "mm"])
@@ -405,8 +303,6 @@ def test_outlets_keep_clear_of_the_seam(edition: str) -> None:
 
 # -- by hand, and what is said -------------------------------------------------------------------------------------------
 
-LINE = {"mark": "A", "size": "6", "schedule": "STD", "start": "bevel"}
-STRAIGHT = [{"east": 60, "end": "weld"}, {"east": 60, "end": "plain"}]
 Cells = dict[tuple[str, int], Value]
 
 
@@ -491,6 +387,16 @@ def test_the_rule_decides(limit: float | None, verdict: str) -> None:
     assert book.value("seams.verdict", 0) == verdict
     book.put_all(typed(12, 6))
     assert book.value("seams.verdict", 0) == ("… rule missing" if limit is None else "✓ within")  # opposite is the most
+
+
+@pytest.mark.parametrize("size", ["5-1/2", None])
+def test_a_pipe_of_no_size_is_not_yet_measured(size: str | None) -> None:
+    """Its seam is typed, but how far it is from the next one cannot be said; the pipe after it has a size."""
+    book = opened(job_text([{**LINE, "leg": STRAIGHT}]), "inch")
+    book.put_all({**typed(1.5, 2), ("legs.size", 0): size, ("spools.size", 0): size})
+    assert book.errors() == []
+    assert book.value("seams.verdict", 0) == "… not yet measured"
+    assert book.value("seams.told") == "0 ✓, 0 ✗, 1 …"
 
 
 def test_seams_travel_with_the_job() -> None:

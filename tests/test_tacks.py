@@ -6,7 +6,6 @@ import math
 import random
 from pathlib import Path
 
-import numpy as np
 import pytest
 from gauges import clock_text, counts_told, fine, hours_of
 from joinery import (
@@ -23,19 +22,16 @@ from joinery import (
     wrong_cells,
 )
 from live import NASTY, Live, Value, one_inch
-from numpy.typing import NDArray
-
-Array = NDArray[np.float64]
+from staged_tacks import LEAST_GAP as LEAST
+from staged_tacks import MOST_GAP as MOST
+from staged_tacks import READ_FIT_UP as UNREAD
+from staged_tacks import READY, RULES_FIRST, Ring, place_after, practice, practice_row
+from staged_tacks import USUAL_GAP as GAP
 
 SPACES = ("tacks", "tack_practice", "tack_orders")
 NUMBERS = {"1": 2, "2": 3, "4": 4, "6": 4, "8": 4, "12": 4, "24": 6, "30": 8, "36": 10, "48": 12}
-LENGTHS = {"1": (0.5, 13), "2": (0.5, 13)} | dict.fromkeys(("4", "6", "8", "12"), (0.75, 19))
-LENGTHS |= dict.fromkeys(("24", "30", "36", "48"), (1, 25))
-GAP = {"inch": 1 / 8, "mm": 3.0}
-LEAST, MOST = {"inch": 3 / 32, "mm": 2.5}, {"inch": 5 / 32, "mm": 4.0}
 PULL = {"inch": 1 / 64, "mm": 0.3}
 READ = tuple(f"read_{at}" for at in range(1, 13))
-QUARTERS = [math.radians(at) for at in CLOCK.values()]
 
 
 def butts(opened: Live) -> list[int]:
@@ -75,7 +71,7 @@ def test_a_row_for_each_butt_weld(edition: str) -> None:
     walls, legs = opened.column("legs.wall"), [one["leg_row"] for one in fit if one["kind"] in ("butt", "field")]
     for row, leg in zip(rows, legs, strict=False):
         assert row["many"] == NUMBERS[row["size"]]
-        assert row["long"] == pytest.approx(LENGTHS[row["size"]][edition == "mm"])
+        assert row["long"] == pytest.approx(practice(edition, {})[practice_row(float(row["size"]))].long)
         assert row["four_walls"] == pytest.approx(4 * walls[int(leg) - 1])
         assert row["verdict"] == OPEN and row["action"].startswith(
             "Read gap and hi-lo on Fit-up first. First tack at 12;"
@@ -136,72 +132,6 @@ def test_the_first_tack_goes_where_the_gap_is_widest(edition: str) -> None:
 
 
 # -- what a tack draws in ----------------------------------------------------------------------------------------------
-
-
-class Ring:
-    """The root of a stiff part in space: a flat ring over the other part, and a shape that no movement takes out.
-
-    Args:
-        gaps: at 12, 3, 6 and 9.
-    """
-
-    def __init__(self, gaps: dict[str, float]) -> None:
-        g = list(gaps.values())
-        self.uneven = (g[0] - g[1] + g[2] - g[3]) / 4
-        at = [math.radians(each) for each in CLOCK.values()]
-        points = [self.point(turn, gap - self.uneven * math.cos(2 * turn)) for turn, gap in zip(at, g, strict=True)]
-        self.set_plane(points[:3])
-        # four readings less what goes twice round lie in one plane
-        assert abs(self.flat(at[3]) - points[3][2]) < 1e-9 * max(1.0, abs(points[3][2]))
-        self.held: list[float] = []
-
-    @staticmethod
-    def point(turn: float, high: float) -> Array:
-        """A place on the ring (of radius 1) so far above the other part."""
-        return np.array([math.cos(turn), math.sin(turn), high])
-
-    def set_plane(self, points: list[Array]) -> None:
-        """The ring through three points."""
-        rows = np.array([[1.0, *point[:2]] for point in points])
-        self.plane = np.linalg.solve(rows, np.array([point[2] for point in points]))
-
-    def flat(self, turn: float) -> float:
-        """Height of the plane at a place."""
-        return float(self.plane @ [1.0, math.cos(turn), math.sin(turn)])
-
-    def gap(self, turn: float) -> float:
-        """Gap at a place."""
-        return self.flat(turn) + self.uneven * math.cos(2 * turn)
-
-    def line_along(self, turn: float) -> list[Array]:
-        """Two points of the hinge that touches the ring at a place."""
-        along = np.array([-math.sin(turn), math.cos(turn), 0.0])
-        found = []
-        for way in (-1.0, 1.0):
-            place = np.array([math.cos(turn), math.sin(turn), 0.0]) + way * along
-            place[2] = float(self.plane @ [1.0, *place[:2]])
-            found.append(place)
-        return found
-
-    def tack(self, turn: float, pull: float) -> None:
-        """A tack cools: its place comes nearer by the pull, turning the part on what holds it."""
-        drawn = self.point(turn, self.flat(turn) - pull)
-        if not self.held:
-            self.set_plane([drawn, *self.line_along(turn + math.pi)])
-        elif len(self.held) == 1:
-            self.set_plane([drawn, *self.line_along(self.held[0])])
-        elif len(self.held) == 2:
-            self.set_plane([drawn, *(self.point(each, self.flat(each)) for each in self.held)])
-        self.held.append(turn)
-
-
-def place_after(many: int, hours: list[int], made: int) -> int | None:
-    """Where the gap is read after so many tacks, half hours from 12."""
-    if made > many:
-        return None
-    if made < many:
-        return hours[made]
-    return (hours[0] + (12 if many == 3 else math.floor(12 / many + 0.5))) % 24
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -409,11 +339,9 @@ def test_what_is_said(edition: str) -> None:
         cells: dict[str, Value] = {name: gap for name in READ[:4] if name != lacking}
         assert told(fit, **cells) == f"Read the gap after tack {word} too."
     every: dict[str, Value] = dict.fromkeys(READ[:4], gap)
-    ready = "Look at every tack, feather the ends, cut out cracked ones; then the root."
-    assert told(fit, **every) == f"{ready} Read here: one tack draws in nothing."
-    unread = "Read gap and hi-lo on Fit-up first. "
-    assert told(**every) == unread + ready
-    assert told(read_1=gap) == f"{unread}Tack 2 at 6 next."
+    assert told(fit, **every) == f"{READY} Read here: one tack draws in nothing."
+    assert told(**every) == UNREAD + READY
+    assert told(read_1=gap) == f"{UNREAD}Tack 2 at 6 next."
     # whatever the tacks' gaps say, a joint that is out on Fit-up is put right first
     high_low: dict[tuple[str, int], Value] = {(f"joints.hi_lo_{name}", butts(opened)[row]): high for name in CLOCK}
     out = "Fit-up is outside: bring the joint in before the "
@@ -427,7 +355,7 @@ def test_what_is_said(edition: str) -> None:
     assert opened.value("tacks.action", six).startswith("Tack 5 at 4 next.")
     assert opened.value("tacks.verdict", six) == OPEN
     opened.put_all({(f"tacks.{name}", six): gap for name in READ[4:6]})
-    assert opened.value("tacks.action", six).startswith(ready) and opened.value("tacks.verdict", six) == WITHIN
+    assert opened.value("tacks.action", six).startswith(READY) and opened.value("tacks.verdict", six) == WITHIN
     over, under = 1.5 * high, 0.5 * low
     assert told(fit, read_1=over) == f"Wait with tack 2: {off('6', over)} first."
     assert told(fit, read_1=gap, read_2=under) == f"Wait with tack 3: {off('3', under)} first."
@@ -442,10 +370,12 @@ def test_what_is_said(edition: str) -> None:
         "cut the last tack, set the gap again."
     )
     blank: dict[tuple[str, int], Value] = {("rules.root_gap_min", 0): None}
-    assert (
-        told(fit, blank, **every).startswith(ready.split(";")[0][:4]) or opened.value("tacks.verdict", row) == NO_RULE
-    )
-    assert opened.value("tacks.verdict", row) == NO_RULE
+    assert told(fit, blank, **every) == RULES_FIRST and opened.value("tacks.verdict", row) == NO_RULE
+    assert told(blank, **every) == RULES_FIRST
+    assert told(fit, blank, read_1=gap) == f"{RULES_FIRST} Tack 2 at 6 next."
+    assert told(fit, blank) == f"{RULES_FIRST} {start}{no_pull}"
+    assert told(blank) == f"{UNREAD}{start}{no_pull}"
+    assert told(fit, blank, read_1=gap, read_2=gap, read_4=gap) == f"{RULES_FIRST} Read the gap after tack 3 too."
     assert wrong_cells(opened, SPACES) == []
     opened.reset()
     opened.calculate()

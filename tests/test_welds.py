@@ -11,27 +11,8 @@ import handover
 import pytest
 from handover import EDITIONS, OPEN, OUTSIDE, THREADED, WITHIN
 from live import NASTY, Live, Value, one_inch
+from records import BOXES, CHANCE, COMPLETE, DAY, FLAGGED, LEFT_OPEN, Line, is_day
 from test_dimensions import SEED, loose_pipes, shop_job
-
-DAY = 45000.0
-BOXES = (
-    "first_heat",
-    "second_heat",
-    "procedure",
-    "welder",
-    "accepted_by",
-    "accepted_on",
-    "root_on",
-    "cap_on",
-    "visual",
-    "exam",
-    "exam_result",
-    "repair",
-)
-COMPLETE: Mapping[str, Value] = {
-    "first_heat": "H1", "second_heat": "H2", "procedure": "WPS-1", "welder": "K7", "accepted_by": "A.E.",
-    "accepted_on": DAY, "root_on": DAY, "cap_on": DAY + 1, "visual": "accepted",
-}  # fmt: skip
 
 
 @pytest.fixture(params=EDITIONS)
@@ -48,46 +29,11 @@ def put(book: Live, line: Mapping[str, Value], row: int = 0) -> dict[str, Any]:
     return book.row("welds", row)
 
 
-def is_day(value: Value) -> bool:
-    """Whether a box holds a date."""
-    return isinstance(value, (int, float))
-
-
 def kept(line: Mapping[str, Value], heats: tuple[str, str], procedure: str, fit: str) -> tuple[str, str]:
-    """Verdict and sentence of a line, from what stands in its boxes."""
+    """Verdict and sentence of a line, from what stands in its boxes; `procedure` is that of the rules."""
     got = {name: line.get(name) or None for name in BOXES}
-    accepted = got["accepted_by"] is not None and is_day(got["accepted_on"])
-    days = [float(got[name]) for name in ("root_on", "cap_on") if is_day(got[name])]  # type: ignore[arg-type]
-    welded = got["root_on"] is not None or got["cap_on"] is not None
-    flags = []
-    if welded and (not accepted or days and min(days) < float(got["accepted_on"])):  # type: ignore[arg-type]
-        flags.append("Welded before its fit-up was accepted: stop, and ask the inspector.")
-    if fit == OUTSIDE and (accepted or welded):
-        flags.append(f"{'Welded' if welded else 'Accepted'} although Fit-up shows ✗: see there.")
-    if len(days) == 2 and days[1] < days[0]:
-        flags.append("The cap is dated before the root.")
-    if is_day(got["cap_on"]) and not is_day(got["root_on"]):
-        flags.append("The cap is dated, the root is not.")
-    if got["visual"] == "rejected":
-        flags.append("Visual rejected.")
-    if got["exam_result"] == "rejected":
-        flags.append("Examination rejected.")
-    rejected = "rejected" in (got["visual"], got["exam_result"])
-    repair = got["repair"] == "needed" or rejected and got["repair"] != "done"
-    if repair:
-        flags.append("Repair open.")
-    asked = got["exam"] not in (None, "none")
-    if got["exam_result"] is not None and not asked:
-        flags.append("A result, and no examination named.")
-    if flags:
-        return OUTSIDE, " ".join(flags)
-    missing = {
-        "heat number": not all(heats), "procedure": not (got["procedure"] or procedure), "welder": not got["welder"],
-        "fit-up": not accepted, "root": not is_day(got["root_on"]), "cap": not is_day(got["cap_on"]),
-        "visual": got["visual"] != "accepted", str(got["exam"]): asked and got["exam_result"] != "accepted",
-    }  # fmt: skip
-    words = [word for word, open_box in missing.items() if open_box]
-    return (OPEN, f"Open: {', '.join(words)}.") if words else (WITHIN, "Complete.")
+    one = Line(got, heats, str(got["procedure"] or procedure), fit)
+    return one.verdict, one.action
 
 
 def test_a_complete_line(shop: Live) -> None:
@@ -97,49 +43,13 @@ def test_a_complete_line(shop: Live) -> None:
     assert shop.value("welds.told") == f"1 ✓, 0 ✗, {count - 1} …; 3 of them field welds"
 
 
-EARLY = "Welded before its fit-up was accepted: stop, and ask the inspector."
-
-
-@pytest.mark.parametrize(
-    ("more", "said"),
-    [
-        ({"accepted_on": None}, EARLY),
-        ({"accepted_by": None}, EARLY),
-        ({"accepted_by": " "}, EARLY),
-        ({"accepted_on": DAY + 1}, EARLY),
-        ({"cap_on": DAY - 1}, f"{EARLY} The cap is dated before the root."),
-        ({"root_on": "yes", "accepted_by": None}, f"{EARLY} The cap is dated, the root is not."),
-        ({"root_on": None}, "The cap is dated, the root is not."),
-        ({"visual": "rejected"}, "Visual rejected. Repair open."),
-        ({"visual": "rejected", "repair": "done"}, "Visual rejected."),
-        ({"exam": "RT", "exam_result": "rejected", "repair": "done"}, "Examination rejected."),
-        ({"repair": "needed"}, "Repair open."),
-        ({"exam_result": "accepted"}, "A result, and no examination named."),
-        ({"exam": "none", "exam_result": "accepted"}, "A result, and no examination named."),
-    ],
-)
+@pytest.mark.parametrize(("more", "said"), FLAGGED)
 def test_what_is_flagged(shop: Live, more: Mapping[str, Value], said: str) -> None:
     told = put(shop, {**COMPLETE, **more})
     assert (told["verdict"], told["action"]) == (OUTSIDE, said)
 
 
-@pytest.mark.parametrize(
-    ("more", "said"),
-    [
-        ({"welder": None}, "Open: welder."),
-        ({"procedure": None}, "Open: procedure."),
-        ({"first_heat": None}, "Open: heat number."),
-        ({"root_on": None, "cap_on": None}, "Open: root, cap."),
-        ({"root_on": None, "cap_on": None, "accepted_on": None}, "Open: fit-up, root, cap."),
-        ({"cap_on": None, "visual": None}, "Open: cap, visual."),
-        ({"exam": "RT"}, "Open: RT."),
-        ({"exam": "UT", "exam_result": "accepted"}, ""),
-        ({"repair": "done"}, ""),
-        ({"exam": "none"}, ""),
-        ({"welder": " "}, "Open: welder."),
-        ({"procedure": "  "}, "Open: procedure."),
-    ],
-)
+@pytest.mark.parametrize(("more", "said"), LEFT_OPEN)
 def test_what_is_open(shop: Live, more: Mapping[str, Value], said: str) -> None:
     told = put(shop, {**COMPLETE, **more})
     assert (told["verdict"], told["action"]) == ((OPEN, said) if said else (WITHIN, "Complete."))
@@ -179,17 +89,10 @@ def test_random_logs(shop: Live) -> None:
     """Hundreds of lines filled at random: each verdict, each sentence, and every count."""
     rng = random.Random(2)
     count = int(shop.value("fitup.joints_total"))
-    choices: dict[str, list[Value]] = {
-        "first_heat": ["H1", None], "second_heat": ["H2", "", None], "procedure": ["WPS-1", None],
-        "welder": ["K7", None], "accepted_by": ["A.E.", "A.E.", None], "accepted_on": [DAY, DAY, DAY + 1, None, "soon"],
-        "root_on": [DAY, DAY + 1, DAY + 2, None, "yes"], "cap_on": [DAY + 1, DAY + 2, None, None],
-        "visual": ["accepted", "accepted", "accepted", "rejected", None], "exam": ["none", "RT", "UT", None, None],
-        "exam_result": ["accepted", None, None, "rejected"], "repair": [None, None, None, "needed", "done"],
-    }  # fmt: skip
     fits = shop.column("joints.verdict")
     seen = set()
     for _ in range(12):
-        lines = [{name: rng.choice(values) for name, values in choices.items()} for _ in range(count)]
+        lines = [{name: rng.choice(values) for name, values in CHANCE.items()} for _ in range(count)]
         shop.put_all({(f"welds.{name}", row): value for row, line in enumerate(lines) for name, value in line.items()})
         rows = shop.rows("welds", ["verdict", "action", "heat_one", "heat_two", "early"])
         wanted = []

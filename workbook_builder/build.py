@@ -17,7 +17,7 @@ from .quantity import Units, load_units
 from .readings import put_readings
 from .render import Renderer
 from .template import EDITIONS, Shelf
-from .values import Computed, compute
+from .values import Computed, compute, recompute
 from .write import write_book
 
 Step = Callable[[], None]
@@ -79,9 +79,12 @@ class Workshop:
 
 
 def compute_with_readings(book: Book, proof: Proof, renderer: Renderer, step: Step) -> Computed:
-    """Compute a workbook; where the job carries readings for live rows, put them in and compute anew."""
+    """Compute a workbook; where the job carries readings for live rows, put them in and compute what follows."""
     computed = compute(book, proof, renderer, step)
-    return compute(book, proof, renderer, step) if put_readings(book, computed) else computed
+    if filled := put_readings(book, computed):
+        recompute(book, proof, computed, filled)
+        step()
+    return computed
 
 
 @lru_cache(maxsize=1)

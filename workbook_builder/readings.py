@@ -1,15 +1,15 @@
 """Readings from the job file: entries that belong to rows which only the computed workbook knows.
 
 A joint's row follows from the route, so its place is not known before the workbook is computed. The keys of the live
-rows are looked up in the computed values, the entries' values are put into the typed cells, and the workbook is
-computed anew.
+rows are looked up in the computed values, the entries' values are put into the typed cells, and what follows from them
+is computed anew.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from .book import Book, CellValue, TablePlace
+from .book import Book, CellValue, Field, TablePlace
 from .errors import JobError, listed, unknown
 from .job import Job, Row
 from .layout import job_cell
@@ -19,8 +19,8 @@ from .values import Computed
 Key = tuple[str, ...]
 
 
-def put_readings(book: Book, computed: Computed) -> bool:
-    """Fill the typed cells of live tables from the job's entries; tells whether there were any.
+def put_readings(book: Book, computed: Computed) -> list[Field]:
+    """Fill the typed cells of live tables from the job's entries; gives the fields that were filled.
 
     Several tables may take entries of one path, each the keys that its columns hold.
 
@@ -38,7 +38,7 @@ def put_readings(book: Book, computed: Computed) -> bool:
             for taker in tables:
                 if taker in there or not there or taker.concerned(entry):
                     taker.put(entry)
-    return bool(takers)
+    return [field for tables in takers.values() for taker in tables for field, _ in taker.targets]
 
 
 class Taker:

@@ -6,7 +6,7 @@ does not recalculate shows right numbers. A cell that gives an error value stops
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -66,6 +66,10 @@ class Engine:
         """Fixed values below one another, from a 0-based cell."""
         if values:
             self.book.set_values_batch(tab, row + 1, column + 1, [[value] for value in values])
+
+    def put_value(self, tab: str, row: int, column: int, value: CellValue) -> None:
+        """One value in a 0-based cell, also over another."""
+        self.book.set_value(tab, row + 1, column + 1, value)
 
     def put_formulas(self, tab: str, row: int, column: int, formulas: Sequence[str]) -> None:
         """Formulas below one another, from a 0-based cell."""
@@ -135,8 +139,7 @@ def compute(
     engine = Engine(list(dict.fromkeys([plan.tab for plan in book.sheets] + [f.tab for f in book.fields.values()])))
     done = Computed(engine)
     with_formula = {one.field.name for one in proven}
-    by_row = [made for made in book.fields.values() if made.row_formulas]
-    for made in by_row:
+    for made in _by_row(book):
         engine.put_formulas(made.tab, made.row, made.column, made.row_formulas)
     for made in book.fields.values():
         if made.name not in with_formula and not made.row_formulas:
@@ -154,16 +157,44 @@ def compute(
         done.singles[made.name, at] = text
         with naming(made.file, made.name):
             engine.put_formula(made.tab, made.row + at, made.column, text)
-    workings = [(plan.tab, *cell) for plan in book.sheets for cell in plan.workings]
-    for tab, row, column, content, is_formula in workings:
+    for tab, row, column, content, is_formula in _workings(book):
         if is_formula:
             engine.put_formulas(tab, row, column, [str(content)])
         else:
             engine.put_values(tab, row, column, [content])
     step()
-    engine.calculate()
+    _calculate(book, proof, done)
     step()
-    for tab, row, column, content, is_formula in workings:
+    return done
+
+
+def recompute(book: Book, proof: Proof, done: Computed, fields: Iterable[Field]) -> None:
+    """Compute anew what follows from typed fields that were filled since.
+
+    Args:
+        book: the workbook, its fields filled by now.
+        proof: its proved formulas.
+        done: what was computed before; its values become the new ones.
+        fields: those that were filled.
+
+    Raises:
+        TemplateError: as from `compute`.
+    """
+    for made in fields:
+        before, now = done.values[made.name], fixed_values(made)
+        for at, value in enumerate(now):
+            if (made.name, at) not in done.singles and value != before[at]:
+                done.engine.put_value(made.tab, made.row + at, made.column, value)
+                before[at] = value
+    _calculate(book, proof, done)
+
+
+def _calculate(book: Book, proof: Proof, done: Computed) -> None:
+    """Have the engine compute, and take every formula's value."""
+    engine = done.engine
+    engine.calculate()
+    by_row = _by_row(book)
+    for tab, row, column, content, is_formula in _workings(book):
         if not is_formula:
             continue
         value = engine.take(tab, row, column, 1)[0]
@@ -175,7 +206,7 @@ def compute(
                 place=case.example.source,
             )  # fmt: skip
         done.extra[tab, row, column] = value
-    for made in [*(one.field for one in proven), *by_row]:
+    for made in [*(one.field for one in proof.proven), *by_row]:
         answers = engine.take(made.tab, made.row, made.column, made.rows)
         for at, value in enumerate(answers):
             if wrong := error_of(value):
@@ -191,4 +222,13 @@ def compute(
                 f"the formula {wrong} in row {at + 1} (formula: {made.instead[at]})", file=made.file, place=name
             )
         done.values[name][at] = value
-    return done
+
+
+def _workings(book: Book) -> list[tuple[str, int, int, CellValue, bool]]:
+    """Cells of worked examples: sheet, row, column, content, and whether that is a formula."""
+    return [(plan.tab, *cell) for plan in book.sheets for cell in plan.workings]
+
+
+def _by_row(book: Book) -> list[Field]:
+    """Fields whose formula differs from row to row."""
+    return [made for made in book.fields.values() if made.row_formulas]
