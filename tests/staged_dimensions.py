@@ -1182,7 +1182,8 @@ def rare_spools(units: str) -> list[dict[str, Any]]:
             leg("elbow", 120, inline=[item("flanged", against="start", **welded), item("butt", at=70 * far)]),
             leg(wn, 0, 90, inline=[item("wafer", at=40 * far, **welded), item("flanged", against="end", **welded)])]},
         {"mark": "R11", "size": "4", "schedule": "STD", "class": "150", "start": "cap", "leg": [
-            leg(wn, 0, 0, 90, inline=[item("flanged", at=30 * far, **welded), item("flanged", at=60 * far, **welded)])]},
+            leg(wn, 0, 0, 90, inline=[item("flanged", at=30 * far, **welded),
+                item("flanged", at=60 * far, **welded)])]},
         # a fitting with next to no reach, fittings at half a right angle
         {"mark": "R12", "size": "10", "schedule": "STD", "start": "bevel", "leg": [
             leg("tee", 60, takeout_out=0.01 * far), leg("cap", 0, 0, 50),
