@@ -297,7 +297,7 @@ class Link:
     @cached_property
     def out(self) -> Vector:
         """What a unit off in each of two planes, one level and one upright, comes to east, north and up."""
-        east, north, up = self.way
+        east, north, _ = self.way
         if self.flat < UPRIGHT:
             return np.array([1.0, 1.0, self.flat])
         level = np.array([-north, east, 0.0]) / self.flat
@@ -1138,7 +1138,7 @@ def rare_spools(units: str) -> list[dict[str, Any]]:
     far = 1 if units == "inch" else 25.4
     wn, six = "weld_neck_flange", {"size": "6", "schedule": "STD"}
 
-    def leg(end: str, east: float = 0, north: float = 0, up: float = 0, **more: Any) -> dict[str, Any]:
+    def leg(end: str, east: Any = 0, north: Any = 0, up: Any = 0, **more: Any) -> dict[str, Any]:
         parts = {"east": east * far, "north": north * far, "up": up * far}
         return {**{name: value for name, value in parts.items() if value}, "end": end, **more}
 
@@ -1156,7 +1156,8 @@ def rare_spools(units: str) -> list[dict[str, Any]]:
     return [
         # legs from one start, their ends loose
         {"mark": "R01", **six, "start": "tee", "leg": [
-            leg("bevel", 40, 10, 7, trim=3 * far, field_gap="full"), leg("plain", -9, 30, 33, **first, trim=1.5 * far)]},
+            leg("bevel", 40, 10, 7, trim=3 * far, field_gap="full"),
+            leg("plain", -9, 30, 33, **first, trim=1.5 * far)]},
         {"mark": "R02", **six, "start": "tee", "leg": [
             leg("bevel", 60, trim=2 * far, field_gap="half"), leg("elbow", -45, **first),
             leg("plain", up=30, trim=far), leg("weld", 0, 50, **first, trim=5 * far)]},
@@ -1169,7 +1170,8 @@ def rare_spools(units: str) -> list[dict[str, Any]]:
             leg("elbow", 0, 40), leg("elbow", up=18.125, make_up=True), leg("elbow", 0, 18.125, make_up=True),
             leg(wn, 60)]},
         # a leg that runs a little more that way, one a little less
-        {"mark": "R07", **PLAIN, "leg": [leg("elbow", 30, 0, 30), leg("elbow", 0, 40), leg("elbow", 30, 0, -30), leg(wn, 50, 50)]},
+        {"mark": "R07", **PLAIN, "leg": [leg("elbow", 30, 0, 30), leg("elbow", 0, 40),
+            leg("elbow", 30, 0, -30), leg(wn, 50, 50)]},
         # gaskets in the dimension
         {"mark": "R08", **PLAIN, "start_gasket": far / 8, "leg": [
             leg("elbow", 30, 20, 10), leg("slip_on_flange", up=40, gasket=far / 16)]},
@@ -1180,14 +1182,16 @@ def rare_spools(units: str) -> list[dict[str, Any]]:
             leg("elbow", 120, inline=[item("flanged", against="start", **welded), item("butt", at=70 * far)]),
             leg(wn, 0, 90, inline=[item("wafer", at=40 * far, **welded), item("flanged", against="end", **welded)])]},
         {"mark": "R11", "size": "4", "schedule": "STD", "class": "150", "start": "cap", "leg": [
-            leg(wn, 0, 0, 90, inline=[item("flanged", at=30 * far, **welded), item("flanged", at=60 * far, **welded)])]},
+            leg(wn, 0, 0, 90, inline=[item("flanged", at=30 * far, **welded),
+                item("flanged", at=60 * far, **welded)])]},
         # a fitting with next to no reach, fittings at half a right angle
         {"mark": "R12", "size": "10", "schedule": "STD", "start": "bevel", "leg": [
             leg("tee", 60, takeout_out=0.01 * far), leg("cap", 0, 0, 50),
             leg("plain", 60, **{"from": "L1"})]},
         {"mark": "R13", **six, "start": "bevel", "leg": [
             leg("elbow", 50), leg("elbow_short_radius", 40, 40), leg("elbow", 70), leg("plain", 60, 0, 40)]},
-        {"mark": "R14", **six, "start": "reducer", "leg": [leg("reducer", 50, size="4"), leg("elbow", 40, size="6"),
+        {"mark": "R14", **six, "start": "reducer", "leg": [leg("reducer", 50, size="4"),
+            leg("elbow", 40, size="6"),
             leg("eccentric_reducer", up=40), leg("elbow", up=30, size="8"), leg("cap", 0, -70)]},
         # outlets
         {"mark": "R15", "size": "8", "schedule": "STD", "start": "cap", "outlet": outlets, "leg": [
@@ -1246,7 +1250,8 @@ def by_rules(edition: str) -> list[dict[Place, Value]]:
         rules(inch, spool_max=0.125, root_gap=None, level_within=2.0),
         rules(inch, spool_max=0.0, shrinkage_within="no", item_within=None),
         rules(inch) | {("rules.precision", 0): None, ("dimensions.calibrated", 0): "soon"},
-        rules(inch, item_within=1e300, tolerance_by=None) | {("rules.precision", 0): coarse, ("dimensions.calibrated", 0): 45000.0},
+        rules(inch, item_within=1e300, tolerance_by=None)
+        | {("rules.precision", 0): coarse, ("dimensions.calibrated", 0): 45000.0},
     ]
 
 
@@ -1283,7 +1288,7 @@ def by_trim(chains: Chains) -> Iterator[dict[Place, Value]]:
         yield found
 
 
-def by_route(chains: Chains) -> Iterator[dict[Place, Value]]:
+def by_route(chains: Chains) -> Iterator[Mapping[Place, Any]]:
     """Trims, take-outs measured, starts and sizes changed, legs taken away."""
     inch, there = one_inch(chains.edition), chains.there
     legs, spools, pieces = (range(there.count(table)) for table in ("legs", "spools", "cuts"))
@@ -1326,10 +1331,12 @@ def _read(edition: str) -> Scene:
         listed = dimensions_of(chains)
         typed = measured(listed, 0)
         tapes = by_tape(listed, edition)
-        states: list[dict[Place, Value]] = [{}]
-        states += [rule | tapes[at % len(tapes)] for at, rule in enumerate(by_rules(edition))]
+        states: list[Mapping[Place, Value]] = [{}]
+        states += [
+            rule | tapes[at % len(tapes)] for at, rule in enumerate(by_rules(edition)[: 14 if edition == "inch" else 7])
+        ]
         if edition == "inch":
-            states += [*by_limits(chains, 8), *by_trim(chains), *by_route(chains)]
+            states += [*by_limits(chains, 5), *by_trim(chains), *by_route(chains)]
         else:
             states += by_limits(chains, 2)
         return typed, cases_of(book, typed, states)

@@ -14,54 +14,9 @@ import pytest
 from handover import AXES, EDITIONS, OPEN, OUTSIDE, WITHIN, Doubts
 from live import NASTY, Live, Value, one_inch
 from routes import job_text
+from staged_dimensions import shop_job
 
 SEED = 11
-PLAIN: dict[str, Any] = {"size": "6", "schedule": "STD", "class": "150", "start": "weld_neck_flange"}
-
-
-def shop_job(units: str) -> str:
-    """Spools for limits and sentences: several sizes, a made-up leg, trim, a tee at the start, one loose pipe."""
-    far = 1 if units == "inch" else 25.4
-    spools = [
-        {
-            "mark": "S1",
-            **PLAIN,
-            "leg": [{"east": 40 * far, "end": "elbow"}, {"up": 50 * far, "end": "weld_neck_flange"}],
-        },
-        {
-            "mark": "S2",
-            **PLAIN,
-            "leg": [
-                {"north": 40 * far, "end": "elbow"},
-                {"up": 18.125 * far, "end": "elbow", "make_up": True},
-                {"east": -60 * far, "end": "weld_neck_flange"},
-            ],
-        },
-        {
-            "mark": "S3",
-            "size": "12",
-            "schedule": "STD",
-            "start": "bevel",
-            "start_trim": 2 * far,
-            "start_field_gap": "full",
-            "leg": [{"east": 80 * far, "end": "bevel", "trim": 4 * far, "field_gap": "half"}],
-        },
-        {"mark": "S4", "size": "30", "schedule": "STD", "start": "bevel", "leg": [{"up": 200 * far, "end": "plain"}]},
-        {
-            "mark": "S5",
-            **PLAIN,
-            "start": "tee",
-            "leg": [
-                {"east": -30 * far, "end": "weld_neck_flange"},
-                {"east": 35 * far, "from": "start", "end": "weld_neck_flange"},
-                {"up": 25 * far, "from": "start", "end": "elbow"},
-                {"north": 90 * far, "end": "cap"},
-            ],
-        },
-        {"mark": "S6", "size": "48", "schedule": "STD", "start": "plain", "leg": [{"east": 300 * far, "end": "plain"}]},
-        {"mark": "S7", **PLAIN, "start": "slip_on_flange", "leg": [{"east": 12 * far, "end": "slip_on_flange"}]},
-    ]
-    return job_text(spools, units)
 
 
 @pytest.fixture(params=EDITIONS)

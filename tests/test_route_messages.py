@@ -549,6 +549,17 @@ def test_it_is_said(name: str, edition: str) -> None:
     assert (live.value(column, row) or "") == wanted
 
 
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_what_is_said_waits_for_the_precision(edition: str) -> None:
+    """A length cannot be put into words without it: the sentence is missing, and no cell holds an error value."""
+    live = said_in(edition)
+    live.put_all({("rules.precision", 0): None})
+    found = live.errors()
+    live.reset()
+    live.calculate()
+    assert not found
+
+
 # -- take-outs where limits lie ----------------------------------------------------------------------------------------
 
 
