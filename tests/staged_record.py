@@ -305,11 +305,11 @@ def _broken(book: Live) -> dict[str, dict[Place, Value]]:
 
 
 def _long(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
-    """The long spool with fewer legs and items: just as many lines as there is room for, one more and one less."""
+    """The long spool with fewer legs and items: just as many lines as there is room for, and as are printed."""
     legs = [row for row, spool in enumerate(book.column("legs.spool")) if spool]
     items = [row for row, spool in enumerate(book.column("items.spool")) if spool]
     states: dict[str, dict[Place, Value]] = {}
-    for kept, left in ((LEGS - 2, ITEMS), (LEGS - 1, ITEMS), (11, 2), (8, 4)):
+    for kept, left in ((LEGS - 2, ITEMS), (11, 2)):
         less: dict[Place, Value] = {("legs.spool", row): None for row in legs[kept:]}
         less |= {("items.spool", row): None for row in items[left:]}
         states[f"{kept} legs and {left} items"] = less
