@@ -452,8 +452,9 @@ def _check_texts(mutant: Mutant, book: Live) -> tuple[str, str]:
     owner = mutant.owner
     _, number, word = owner.part.split()
     template = some().shelf.sheet(owner.sheet)
-    space = owner.name.partition(".")[0]
-    table = next((each for each in template.table if each.name == space), None)
+    space, _, column = owner.name.partition(".")
+    of_sheet = column.startswith("check_")  # a table may be called like its sheet
+    table = None if of_sheet else next((each for each in template.table if each.name == space), None)
     check = (table.check if table else template.check)[int(number) - 1]
     new = msgspec.structs.replace(check, **{word: mutant.text if word == "when" else "=" + mutant.text})
     return check_text(check), check_text(new)

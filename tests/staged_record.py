@@ -212,7 +212,11 @@ def _base(book: Live) -> dict[Place, Value]:
     typed = chance(book, 1) | filled(book, "S3") | filled(book, "S7")
     typed |= {place: None for place in filled(book, "S3") if place[0].startswith(("welds.", "joints."))}
     measured = {"ends.square": "square 4", "fitup.gauge": None, "flanges.level": "level 5", "dimensions.tape": None}
-    return typed | {(name, 0): gauge for name, gauge in measured.items()} | {("rules.procedure", 0): "WPS-9"}
+    typed |= {(name, 0): gauge for name, gauge in measured.items()} | {("rules.procedure", 0): "WPS-9"}
+    # the very first pipe and the very first joint pass their heats on
+    passed: dict[Place, Value] = {("pieces.heat", 0): "P0", ("welds.second_heat", 0): "E7"}
+    taken: list[Place] = [("welds.first_heat", 1), ("welds.second_heat", 1), ("welds.first_heat", 2)]
+    return typed | passed | dict.fromkeys(taken)
 
 
 CHOOSE: Place = ("release.spool", 0)
@@ -292,11 +296,14 @@ def _held_up(book: Live) -> dict[str, dict[Place, Value]]:
 def _broken(book: Live) -> dict[str, dict[Place, Value]]:
     """Routes that cannot be made, spools without legs, no spools."""
     first = book.column("legs.spool").index
+    no_heats: dict[Place, Value] = {
+        ("welds.first_heat", row): None for row, spool in enumerate(book.column("joints.spool")) if spool == "S1"
+    }
     empty = [mark is None for mark in book.column("spools.mark")].index(True)
     return {
         "a spool without legs": {("spools.mark", empty): "EMPTY", CHOOSE: "EMPTY"},
         "no spool": {("spools.mark", 0): None},
-        "hangs on nothing": {("legs.from", first("S1") + 1): "nowhere", CHOOSE: "S1"},
+        "hangs on nothing": {**no_heats, ("legs.from", first("S1") + 1): "nowhere", CHOOSE: "S1"},
         "the first hangs on nothing": {("legs.from", first("S0")): "nowhere", CHOOSE: "S0"},
         "goes nowhere": {("legs.up", first("S1") + 1): None, CHOOSE: "S1"},
         "no such schedule": {("legs.schedule", first("S1") + 1): "999", CHOOSE: "S1"},
@@ -305,11 +312,11 @@ def _broken(book: Live) -> dict[str, dict[Place, Value]]:
 
 
 def _long(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
-    """The long spool with fewer legs and items: just as many lines as there is room for, one more and one less."""
+    """The long spool with fewer legs and items: just as many lines as there is room for, and as are printed."""
     legs = [row for row, spool in enumerate(book.column("legs.spool")) if spool]
     items = [row for row, spool in enumerate(book.column("items.spool")) if spool]
     states: dict[str, dict[Place, Value]] = {}
-    for kept, left in ((LEGS - 2, ITEMS), (LEGS - 1, ITEMS), (11, 2), (8, 4)):
+    for kept, left in ((LEGS - 2, ITEMS), (11, 2)):
         less: dict[Place, Value] = {("legs.spool", row): None for row in legs[kept:]}
         less |= {("items.spool", row): None for row in items[left:]}
         states[f"{kept} legs and {left} items"] = less
