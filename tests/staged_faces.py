@@ -37,7 +37,7 @@ SHEETS = ("faces", "face_steps", "levels")
 # -- a job, and what a fitter types ------------------------------------------------------------------------------------
 
 MORE = """
-# a line that falls
+# a line that falls, flat faces in it
 [[spool]]
 mark = "Z01"
 size = "12"
@@ -49,6 +49,9 @@ start = "weld_neck_flange"
 east = "10 ft"
 fall = "1/4 in/ft"
 end = "lap_joint"
+inline = [
+    { item = "valve", length = "14 in", at = "60 in", ends = "flanged", flange = "weld_neck_flange", facing = "FF" },
+]
 
 # threads
 [[spool]]
@@ -474,6 +477,8 @@ def odd_legs(fitter: Fitter) -> Iterator[tuple[str, dict[Place, Value]]]:
     named: dict[Place, Value] = {(name, row): value for row, (name, value) in odd.items() if legs[row] is not None}
     classes: dict[Place, Value] = {("details.flange_class", row): "9000" for row in range(8)}
     yield "odd pipes", named | classes | {("drilled.flange", 0): book.column("flanges.label")[1]}
+    stubs = [row for row, kind in enumerate(book.column("legs.end")) if kind == "lap_joint"]
+    yield "stub ends for a ring", {("more.facing", row): "RTJ" for row in stubs}
     leg = int(book.column("flanges.leg_row")[0]) - 1
     none = 2 * book.column("legs.wall")[leg] - legs[leg]
     yield "no root left", {("rules.root_face", 0): none}
