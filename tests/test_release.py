@@ -16,8 +16,9 @@ import pytest
 from handover import EDITIONS, OPEN, OUTSIDE, WITHIN
 from live import NASTY, Live, one_inch
 from records import COMPLETE
+from staged_dimensions import shop_job
 from staged_record import filled, outside_elsewhere
-from test_dimensions import SEED, loose_pipes, shop_job
+from test_dimensions import SEED, loose_pipes
 
 COLUMNS = ("what", "mark", "about", "traced", "wanted", "made", "readings", "verdict", "second", "remark")
 

@@ -12,7 +12,8 @@ import pytest
 from handover import EDITIONS, OPEN, OUTSIDE, THREADED, WITHIN
 from live import NASTY, Live, Value, one_inch
 from records import BOXES, CHANCE, COMPLETE, DAY, FLAGGED, LEFT_OPEN, Line, is_day
-from test_dimensions import SEED, loose_pipes, shop_job
+from staged_dimensions import shop_job
+from test_dimensions import SEED, loose_pipes
 
 
 @pytest.fixture(params=EDITIONS)
