@@ -402,7 +402,7 @@ def lean_cases(fitter: Fitter) -> Iterator[tuple[str, dict[Place, Value]]]:
     yield "far ends", fitter.levels(far)
 
     def falls(row: int, od: float) -> Row:
-        fall = (None, 0.0, 0.25, -0.25, 2.0)[row % 5]
+        fall = (None, 0.0, 0.25, -0.25, 2.0, 0.001, 0.25)[row % 7]
         scale = 1 if edition == "inch" else 80
         climb = 0.0 if fall is None else -math.degrees(math.atan(fall / 12))
         off = (0.0, 0.5, -0.9, 1.01, 3.0)[row // 2 % 5] * fitter.slight(od)
@@ -485,6 +485,16 @@ def odd_legs(fitter: Fitter) -> Iterator[tuple[str, dict[Place, Value]]]:
     yield "hardly a root left", {("rules.root_face", 0): none + 0.5}
 
 
+def left_over(fitter: Fitter) -> dict[Place, Value]:
+    """Flanges typed in rows that no leg and no item has: nobody's, and not counted."""
+    leg, item = (fitter.book.column(f"{table}.spool").index(None) for table in ("legs", "items"))
+    return {
+        ("legs.end", leg): "weld_neck_flange",
+        ("items.ends", item): "flanged",
+        ("items.flange", item): "weld_neck_flange",
+    }
+
+
 Model = Callable[[Held], dict[Place, Value]]
 
 
@@ -513,6 +523,7 @@ def cases_of(book: Live) -> tuple[dict[Place, Value], list[Case]]:
     tried += [(name, typed, leans) for name, typed in lean_cases(fitter)]
     tried += [(name, typed, drawn) for name, typed in drawn_cases(fitter)]
     tried += [(name, typed, (*faces, *leans, *drawn)) for name, typed in odd_legs(fitter)]
+    tried.append(("left over", left_over(fitter), (counts,)))
     cases: list[Case] = []
     elsewhere = Elsewhere(book)
     for name, typed, models in tried:
