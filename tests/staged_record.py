@@ -27,9 +27,9 @@ def job(units: str) -> str:
     valve = {"item": "gate valve", "length": 10 * far, "against": "end", "ends": "flanged", "flange": WN}
     check = {"item": "check valve", "length": 14 * far, "at": 30 * far, "ends": "butt"}
     outlets: list[dict[str, Any]] = [
-        {"name": "B1", "on": "L1", "at": 20 * far, "kind": "weldolet", "size": "2", "height": 1.5 * far},
-        {"name": "B2", "on": "L1", "at": 50 * far, "kind": "stub_on", "size": "4"},
-        {"name": "B3", "on": "L1", "at": 80 * far, "kind": "sockolet", "size": "1", "height": 1.125 * far},
+        {"name": "B1", "on": "L3", "at": 20 * far, "kind": "weldolet", "size": "2", "height": 1.5 * far},
+        {"name": "B2", "on": "L3", "at": 50 * far, "kind": "stub_on", "size": "4"},
+        {"name": "B3", "on": "L3", "at": 80 * far, "kind": "sockolet", "size": "1", "height": 1.125 * far},
     ]
     found: list[dict[str, Any]] = [
         {"mark": "S0", **PIPE,
@@ -38,15 +38,16 @@ def job(units: str) -> str:
          "leg": [{"east": 70 * far, "end": "elbow", "inline": [valve]},
                  {"up": 60 * far, "end": "elbow", "inline": [check]}, {"north": 40 * far, "end": WN}]},
         {"mark": "S2", "drawing": "D-2", **PIPE, "size": "8", "outlet": outlets,
-         "leg": [{"east": 100 * far, "end": "tee"}, {"east": 30 * far, "end": "cap"},
-                 {"from": "L1", "up": 30 * far, "end": WN},
+         "leg": [{"up": 40 * far, "end": "elbow"}, {"north": 50 * far, "end": "elbow"},
+                 {"east": 100 * far, "end": "tee"}, {"east": 30 * far, "end": "cap"},
+                 {"from": "L3", "up": 30 * far, "end": WN},
                  {"from": "B1", "up": 18 * far, "schedule": "XS", "end": WN},
                  {"from": "B2", "north": 40 * far, "end": "bevel"},
                  {"from": "B3", "north": 12 * far, "schedule": "XS", "end": "plain"}]},
         {"mark": "S3", "revision": "A", "size": "12", "schedule": "STD", "start": "bevel", "start_trim": 2 * far,
          "leg": [{"east": 80 * far, "end": "bevel", "trim": 4 * far, "field_gap": "half"}]},
         {"mark": "S4", "material": "A53-B", "size": "30", "schedule": "STD", "start": "plain",
-         "leg": [{"up": 200 * far, "end": "plain"}]},
+         "leg": [{"east": -140 * far, "north": -140 * far, "end": "plain"}]},
         {"mark": "S5", **PIPE, "start": "tee",
          "leg": [{"east": -30 * far, "end": WN}, {"east": 35 * far, "from": "start", "end": WN},
                  {"up": 25 * far, "from": "start", "end": "elbow"}, {"north": 90 * far, "end": "cap"}]},
@@ -107,6 +108,16 @@ def filled(book: Live, mark: str) -> dict[Place, Value]:
         if at["spool"] == mark:
             cells["dimensions.as_built", row] = at["drawing"]
     return cells
+
+
+def complete(book: Live, mark: str) -> dict[Place, Value]:
+    """The same, and nothing else left in the boxes of its lines."""
+    cells = filled(book, mark)
+    for row, spool in enumerate(book.column("joints.spool")):
+        if spool == mark:
+            cells |= log_line(row, COMPLETE)
+    pieces = enumerate(book.column("pieces.spool"))
+    return cells | {("pieces.cut_to", row): None for row, spool in pieces if spool == mark}
 
 
 def outside_elsewhere(book: Live, mark: str) -> dict[str, dict[Place, Value]]:
@@ -209,8 +220,8 @@ def _cases(
 
 def _base(book: Live) -> dict[Place, Value]:
     """Chance everywhere, but for a spool that is complete and one of which only the field welds are left."""
-    typed = chance(book, 1) | filled(book, "S3") | filled(book, "S7")
-    typed |= {place: None for place in filled(book, "S3") if place[0].startswith(("welds.", "joints."))}
+    typed = chance(book, 1) | complete(book, "S3") | complete(book, "S7")
+    typed |= {place: None for place in complete(book, "S3") if place[0].startswith(("welds.", "joints."))}
     measured = {"ends.square": "square 4", "fitup.gauge": None, "flanges.level": "level 5", "dimensions.tape": None}
     typed |= {(name, 0): gauge for name, gauge in measured.items()} | {("rules.procedure", 0): "WPS-9"}
     # the very first pipe and the very first joint pass their heats on
@@ -256,7 +267,7 @@ def _more_states(book: Live) -> dict[str, dict[Place, Value]]:
 
 def _held_up(book: Live) -> dict[str, dict[Place, Value]]:
     """A complete spool, and what holds it up, one thing at a time."""
-    whole = {**filled(book, "S0"), CHOOSE: "S0"}
+    whole = {**complete(book, "S0"), CHOOSE: "S0"}
     inch = one_inch(book.edition)
     size = book.column("dimensions.drawing")[0]
     joint, piece = 0, book.column("pieces.spool").index("S0")
@@ -270,7 +281,7 @@ def _held_up(book: Live) -> dict[str, dict[Place, Value]]:
         "one field weld to follow": {
             **{
                 place: value
-                for place, value in filled(book, "S3").items()
+                for place, value in complete(book, "S3").items()
                 if place[1] != book.column("joints.spool").index("S3")
             },
             CHOOSE: "S3",
@@ -306,6 +317,7 @@ def _broken(book: Live) -> dict[str, dict[Place, Value]]:
         "hangs on nothing": {**no_heats, ("legs.from", first("S1") + 1): "nowhere", CHOOSE: "S1"},
         "the first hangs on nothing": {("legs.from", first("S0")): "nowhere", CHOOSE: "S0"},
         "goes nowhere": {("legs.up", first("S1") + 1): None, CHOOSE: "S1"},
+        "a line alone": {("legs.east", first("S4")): None, ("legs.north", first("S4")): None, CHOOSE: "S4"},
         "no such schedule": {("legs.schedule", first("S1") + 1): "999", CHOOSE: "S1"},
         "no such size": {("legs.size", first("S5")): "7", CHOOSE: "S5"},
     }
