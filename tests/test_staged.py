@@ -5,16 +5,27 @@ The sheets of the route and the readings have their oracles in tests of their ow
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from typing import Any
+
 import pytest
 import scenes
 from live import READINGS
 from mutants import Trial
 from staging import Scene
 
-STAGED = [scene for scene in scenes.scenes() if scene.built != READINGS]
+
+def staged() -> Iterator[Any]:
+    """The first scene of some sheets is tried always, their others take minutes."""
+    seen = set()
+    for scene in scenes.scenes():
+        if scene.built != READINGS:
+            marks = [pytest.mark.thorough] if scene.sheets in seen else []
+            seen.add(scene.sheets)
+            yield pytest.param(scene, marks=marks, id=f"{scene.name} {scene.edition}")
 
 
-@pytest.mark.parametrize("scene", STAGED, ids=lambda scene: f"{scene.name} {scene.edition}")
+@pytest.mark.parametrize("scene", staged())
 def test_a_scene_holds(scene: Scene) -> None:
     """Every case of it, each cell that it looks at."""
     trial = Trial([scene])
