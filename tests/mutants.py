@@ -12,12 +12,15 @@ that builds the same cells, such as another name in a place that a macro does no
     python tests/mutants.py                 the score of every sheet that has oracles here
     python tests/mutants.py fitup ends      of these sheets only (macros too, with the word macros)
     python tests/mutants.py --every 5       of every fifth mutant
+    python tests/mutants.py --minutes 8     of as many, taken by chance, as that takes
 """
 
 from __future__ import annotations
 
 import argparse
+import math
 import multiprocessing
+import random
 import re
 import resource
 import sys
@@ -781,18 +784,26 @@ def portions_of(every: Iterable[Mutant], size: int) -> Iterator[list[Mutant]]:
         yield portion
 
 
-def tried(every: Sequence[Mutant], workers: int) -> list[Outcome]:
-    """What notices each mutant; a sheet that no scene looks at has noticed none."""
+def tried(every: Sequence[Mutant], workers: int, until: float) -> list[Outcome]:
+    """What notices each mutant; a sheet that no scene looks at has noticed none.
+
+    Args:
+        every: the mutants, tried in an order of chance.
+        workers: how many processes try them.
+        until: by the monotonic clock, when no further ones are begun; those are not among the outcomes.
+    """
     looked_at = {"macros"}.union(*(scene.sheets for scene in scenes()))
-    results = _in_shares([mutant for mutant in every if mutant.owner.sheet in looked_at], workers)
+    results = _in_shares([mutant for mutant in every if mutant.owner.sheet in looked_at], workers, until)
     return results + [(mutant, "") for mutant in every if mutant.owner.sheet not in looked_at]
 
 
-def _in_shares(every: Sequence[Mutant], shares: int) -> list[Outcome]:
+def _in_shares(every: Sequence[Mutant], shares: int, until: float) -> list[Outcome]:
     """What the scenes notice: each process has its share, and what one does not notice the others are asked about."""
     found: dict[Mutant, list[str | None]] = {mutant: [] for mutant in every}
     waiting: list[deque[list[Mutant]]] = [deque() for _ in range(shares)]
-    for at, portion in enumerate(portions_of(every, 12)):
+    portions = list(portions_of(every, 12))
+    random.Random(1).shuffle(portions)
+    for at, portion in enumerate(portions):
         waiting[at % shares].append(portion)
     spawn = multiprocessing.get_context("spawn")
     with ExitStack() as stack:
@@ -800,8 +811,13 @@ def _in_shares(every: Sequence[Mutant], shares: int) -> list[Outcome]:
         running: dict[Future[list[Outcome]], int] = {}
         while running or any(waiting):
             for at in set(range(shares)) - set(running.values()):
+                while waiting[at] and time.monotonic() > until and not found[waiting[at][0][0]]:
+                    for mutant in waiting[at].popleft():
+                        del found[mutant]
                 if waiting[at]:
                     running[pools[at].submit(_try, waiting[at].popleft(), at, shares)] = at
+            if not running:
+                break
             done, _ = wait(running, return_when=FIRST_COMPLETED)
             for one in done:
                 at = running.pop(one)
@@ -811,7 +827,7 @@ def _in_shares(every: Sequence[Mutant], shares: int) -> list[Outcome]:
                     if not word and len(found[mutant]) < shares:
                         quiet.append(mutant)
                 if quiet:
-                    waiting[(at + 1) % shares].append(quiet)
+                    waiting[(at + 1) % shares].appendleft(quiet)
     return [(mutant, next(filter(None, words), "" if "" in words else None)) for mutant, words in found.items()]
 
 
@@ -821,11 +837,12 @@ def main(words: Sequence[str]) -> int:
     parser.add_argument("sheets", nargs="*", default=[*SHEETS, "macros"], help="sheets whose formulas are changed")
     parser.add_argument("--every", type=int, default=1, help="try every so many mutants only")
     parser.add_argument("--workers", type=int, default=2, help="processes")
+    parser.add_argument("--minutes", type=float, default=math.inf, help="begin no further ones after so many minutes")
     parser.add_argument("--list", action="store_true", help="print what notices each mutant")
     chosen = parser.parse_args(words)
     start = time.monotonic()
     every = population(chosen.sheets, chosen.every)
-    results = tried(every, chosen.workers)
+    results = tried(every, chosen.workers, start + 60 * chosen.minutes)
     used = resource.getrusage(resource.RUSAGE_SELF), resource.getrusage(resource.RUSAGE_CHILDREN)
     spent = sum(each.ru_utime + each.ru_stime for each in used)
     took = f"{time.monotonic() - start:.0f} s, of processors {spent:.0f} s"
