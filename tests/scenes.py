@@ -22,6 +22,7 @@ import staged_seams
 import staged_tacks
 import takeoff
 import test_material
+import test_outlets
 import test_readings
 import test_route
 import test_route_messages
@@ -131,6 +132,7 @@ def scenes() -> list[Scene]:
         *(_good_routes(seed, edition) for seed, edition in ((10, "inch"), (11, "mm"))),
         *(_said(edition) for edition in ("inch", "mm")),
         *(_rare(edition) for edition in ("inch", "mm")),
+        *(_outlets(*how) for how in ((1, "inch", "inch"), (0, "inch", "mm"))),
         Scene("typed", "inch", lambda: None, _typed),
         Scene("typed, mm", "mm", lambda: None, _typed_mm),
         Scene("a long spool", "inch", rarities.long_spool, _long),
@@ -281,6 +283,24 @@ def _rare(edition: str) -> Scene:
         return typed, [Case("walked", typed, all_of(walk, typed), looks_at(walk, True))]
 
     return Scene(f"rarities {edition}", edition, text, made)
+
+
+def _outlets(seed: int, units: str, edition: str) -> Scene:
+    """Headers with outlets of every kind, and the legs from them."""
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = test_outlets.walked(seed, units, edition)
+
+        def look(book: Live) -> list[str]:
+            for holds in (test_outlets.outlets_hold, test_outlets.branches_hold, test_outlets.spacing_holds):
+                holds(walk, Cells(book))
+            return []
+
+        return {}, [
+            Case("walked", {}, {}, [(ROUTE | {"outlets"}, look)], frozenset({"outlets.takeout", "legs.x_start"}))
+        ]
+
+    return Scene(f"outlets {seed} {edition}", edition, lambda: test_outlets.text_of(seed, units), made)
 
 
 def _long(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:

@@ -73,10 +73,8 @@ def rows_by(values: Values, table: str, name: str) -> dict[tuple[str, str], int]
     return {key: row for row, key in enumerate(keys) if key[0]}
 
 
-@pytest.mark.parametrize("edition", EDITIONS)
-@pytest.mark.parametrize(("seed", "units"), CASES)
-def test_every_outlet_is_where_the_walk_finds_it(seed: int, units: str, edition: str) -> None:
-    walk, values = walked(seed, units, edition), worked(seed, units, edition)
+def outlets_hold(walk: OutletWalk, values: Values) -> None:
+    """Every outlet is where the walk finds it."""
     at = rows_by(values, "outlets", "name")
     assert set(at) == set(walk.outlets)
     wrong: list[str] = []
@@ -110,8 +108,12 @@ def test_every_outlet_is_where_the_walk_finds_it(seed: int, units: str, edition:
 
 @pytest.mark.parametrize("edition", EDITIONS)
 @pytest.mark.parametrize(("seed", "units"), CASES)
-def test_legs_from_outlets_are_cut_as_the_walk_lays_them(seed: int, units: str, edition: str) -> None:
-    walk, values = walked(seed, units, edition), worked(seed, units, edition)
+def test_every_outlet_is_where_the_walk_finds_it(seed: int, units: str, edition: str) -> None:
+    outlets_hold(walked(seed, units, edition), worked(seed, units, edition))
+
+
+def branches_hold(walk: OutletWalk, values: Values) -> None:
+    """Legs from outlets are cut as the walk lays them."""
     at = rows_by(values, "legs", "leg")
     assert set(at) == set(walk.legs)
     pieces = {mark: row for row, mark in enumerate(values["cuts.mark"]) if mark}
@@ -140,8 +142,12 @@ def test_legs_from_outlets_are_cut_as_the_walk_lays_them(seed: int, units: str, 
 
 @pytest.mark.parametrize("edition", EDITIONS)
 @pytest.mark.parametrize(("seed", "units"), CASES)
-def test_outlets_off_their_pipe_or_too_near_are_told(seed: int, units: str, edition: str) -> None:
-    walk, values = walked(seed, units, edition), worked(seed, units, edition)
+def test_legs_from_outlets_are_cut_as_the_walk_lays_them(seed: int, units: str, edition: str) -> None:
+    branches_hold(walked(seed, units, edition), worked(seed, units, edition))
+
+
+def spacing_holds(walk: OutletWalk, values: Values) -> None:
+    """Outlets off their pipe, or too near to something, are told."""
     at = rows_by(values, "outlets", "name")
     verdicts = set()
     for key, outlet in walk.outlets.items():
@@ -160,10 +166,16 @@ def test_outlets_off_their_pipe_or_too_near_are_told(seed: int, units: str, edit
         ]
         assert same(values["outlets.to_next"][row], min(gaps) if gaps else None), key
         least = min(each for each in (*near, *gaps) if each is not None)
-        verdict = "✓ within" if least >= SPACING[edition] - 1e-9 else "✗ outside"
+        verdict = "✓ within" if least >= SPACING[walk.edition] - 1e-9 else "✗ outside"
         assert values["outlets.verdict"][row] == verdict, key
         verdicts.add(verdict)
     assert "✓ within" in verdicts
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize(("seed", "units"), CASES)
+def test_outlets_off_their_pipe_or_too_near_are_told(seed: int, units: str, edition: str) -> None:
+    spacing_holds(walked(seed, units, edition), worked(seed, units, edition))
 
 
 CROWDS: dict[str, tuple[str, list[tuple[float, str, float]]]] = {
