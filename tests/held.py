@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from functools import cache
 
-from live import Live, Value
+from live import Live, Place, Value
 from walk import Facts, _rows
 
 
@@ -44,6 +45,21 @@ class Held:
         """East, north and up, None where one of them is not known."""
         east, north, up = (self.number(name, row) for name in names)
         return None if east is None or north is None or up is None else (east, north, up)
+
+
+def expected_after(
+    expected: Callable[[Held], dict[Place, Value]], book: Live, typed: Mapping[Place, Value]
+) -> dict[Place, Value]:
+    """What every cell must hold once this is typed over the workbook as it was built; it is left with this typed.
+
+    Args:
+        expected: works out a model's cells from those of other sheets.
+        book: the open workbook.
+        typed: by name and row.
+    """
+    book.reset()
+    book.put_all(typed)
+    return expected(Held(book))
 
 
 def as_text(value: Value) -> str:

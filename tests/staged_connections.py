@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import pairs
 from gauges import WORDS, fine
-from held import Held, flange_rows, one_place, table_row
+from held import Held, expected_after, flange_rows, one_place, table_row
 from live import Live, Place, Value
 from paperwork import said
 from staging import Case, Scene
@@ -827,13 +827,6 @@ def states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     yield from kinds_to_order(book)
 
 
-def expected_after(book: Live, typed: Mapping[Place, Value]) -> dict[Place, Value]:
-    """What every cell must hold once this is typed over the workbook as it was built; it is left with this typed."""
-    book.reset()
-    book.put_all(typed)
-    return expected_connections(Held(book))
-
-
 def _scene(edition: str) -> Scene:
     def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         first: dict[Place, Value] = {}
@@ -842,7 +835,7 @@ def _scene(edition: str) -> Scene:
             _, _, first, told = sentences()
         every = [("sentences", first), *states(book)]
         cases = [
-            Case(name, typed, expected_after(book, {**first, **typed}), own=at < OWN)
+            Case(name, typed, expected_after(expected_connections, book, {**first, **typed}), own=at < OWN)
             for at, (name, typed) in enumerate(every)
         ]
         cases[0].wanted = {**cases[0].wanted, **told}

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from held import Held, flange_rows, one_place
+from held import Held, expected_after, flange_rows, one_place
 from live import Live, Place, Value
 from outlet_jobs import OutletRoutes
 from paperwork import said
@@ -481,17 +481,13 @@ def states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     }  # fmt: skip
 
 
-def expected_after(book: Live, typed: Mapping[Place, Value]) -> dict[Place, Value]:
-    """What every cell must hold once this is typed over the workbook as it was built; it is left with this typed."""
-    book.reset()
-    book.put_all(typed)
-    return expected_envelope(Held(book))
-
-
 def _scene(edition: str) -> Scene:
     def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         every = [("as built", dict[Place, Value]()), *states(book)]
-        cases = [Case(name, typed, expected_after(book, typed), own=at < OWN) for at, (name, typed) in enumerate(every)]
+        cases = [
+            Case(name, typed, expected_after(expected_envelope, book, typed), own=at < OWN)
+            for at, (name, typed) in enumerate(every)
+        ]
         book.reset()
         return {}, cases
 
