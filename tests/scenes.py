@@ -292,8 +292,9 @@ def _outlets(seed: int, units: str, edition: str) -> Scene:
         walk = test_outlets.walked(seed, units, edition)
 
         def look(book: Live) -> list[str]:
+            cells = Cells(book)
             for holds in (test_outlets.outlets_hold, test_outlets.branches_hold, test_outlets.spacing_holds):
-                holds(walk, Cells(book))
+                holds(walk, cells)
             return []
 
         return {}, [
