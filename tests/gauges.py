@@ -243,6 +243,13 @@ def runs_on(leg: Leg) -> bool:
     return leg.at_end.kind == "bend" and leg.at_end.joint == "none"
 
 
+def pipe_begins(leg: Leg) -> Leg:
+    """The leg that a leg's first pipe begins with: one before it, where the pipe was bent on the way."""
+    while leg.node.owner is not None and runs_on(leg.node.owner):
+        leg = leg.node.owner
+    return leg
+
+
 def pipes_at(leg: Leg) -> list[Piece]:
     """The pipes that begin with a leg: those of the leg that its pipe runs on to."""
     while runs_on(leg):

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from gauges import OUTSIDE as OFF
 from gauges import WITHIN as RIGHT
-from gauges import Limits, Place, Typed, Value, clock_text, end_words, number, pieces_of
+from gauges import Limits, Place, Typed, Value, clock_text, end_words, number, pieces_of, pipe_begins
 from walk import Item, Leg, Piece, Spool, Vector, Walk
 
 NOT_CUT = "… not cut yet"
@@ -85,11 +85,12 @@ def expected_cuts(walk: Walk, typed: Typed) -> dict[Place, Value]:
 
 def _cut(walk: Walk, typed: Typed, row: int, leg: Leg, piece: Piece) -> Iterator[tuple[str, Value]]:
     left, right = neighbours(leg, leg.pieces.index(piece))
-    takes = (left.beside if left else leg.at_start.takeout, right.beside if right else leg.at_end.takeout)
+    first = pipe_begins(leg)
+    takes = (left.beside if left else first.at_start.takeout, right.beside if right else leg.at_end.takeout)
     measured = [number(typed.get((f"cuts.measured_{side}", row))) for side in ("start", "end")]
     distance = (right.centre if right else leg.length) - (left.centre if left else 0.0)
     inline = math.fsum(item.half for item in (left, right) if item)
-    doubts = [left.doubtful if left else leg.at_start.doubtful, right.doubtful if right else leg.at_end.doubtful]
+    doubts = [left.doubtful if left else first.at_start.doubtful, right.doubtful if right else leg.at_end.doubtful]
     dagger = "†" if any(doubt and hand is None for doubt, hand in zip(doubts, measured, strict=True)) else ""
     net = None
     if piece.begins is not None and piece.stops is not None:
@@ -133,7 +134,7 @@ def _cut(walk: Walk, typed: Typed, row: int, leg: Leg, piece: Piece) -> Iterator
     yield "pieces.bevel_face", piece.bevel_face
     yield "pieces.bevel_depth", piece.bevel_depth
     yield "pieces.field_weld", "FW" if piece.field_ends else None
-    goes_to = (left.name if left else end_words(leg, True)), (right.name if right else end_words(leg, False))
+    goes_to = (left.name if left else end_words(first, True)), (right.name if right else end_words(leg, False))
     yield "pieces.start_item", goes_to[0]
     yield "pieces.end_item", goes_to[1]
 
@@ -150,7 +151,7 @@ def expected_ends(walk: Walk) -> dict[Place, Value]:
     found: dict[Place, Value] = {}
     for row, (leg, piece) in enumerate(pieces_of(walk)):
         left, right = neighbours(leg, leg.pieces.index(piece))
-        found["ends.goes_to", 2 * row] = left.name if left else end_words(leg, True)
+        found["ends.goes_to", 2 * row] = left.name if left else end_words(pipe_begins(leg), True)
         found["ends.goes_to", 2 * row + 1] = right.name if right else end_words(leg, False)
     return found
 
