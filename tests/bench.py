@@ -156,7 +156,7 @@ def main() -> int:
     """Measure and print; exit 1 when a number is over its limit."""
     arguments = argparse.ArgumentParser(description=__doc__)
     arguments.add_argument("--workbook", default="spool")
-    arguments.add_argument("--spools", type=int, default=40)
+    arguments.add_argument("--spools", type=int, default=8)
     arguments.add_argument("--rounds", type=int, default=5)
     chosen = arguments.parse_args()
     with tempfile.TemporaryDirectory() as name:

@@ -22,16 +22,21 @@ import staged_seams
 import staged_tacks
 import takeoff
 import test_material
+import test_facing
 import test_outlets
 import test_readings
 import test_route
 import test_route_messages
+import test_wild
 from gauges import Place, Value
 from live import Live
 from oracles import Reader, walked, yard
 from routes import Routes
+from routes_wild import Wild
 from staging import Case, Look, Scene
 from walk import Facts, Walk
+from walk_ends import WideWalk
+from walk_faces import FacedWalk
 
 TypedCase = tuple[test_route_messages.Cells, str, int, str]
 """What is typed, and the cell that then says something: its name, row and words."""
@@ -132,6 +137,9 @@ def scenes() -> list[Scene]:
         *(_good_routes(seed, edition) for seed, edition in ((10, "inch"), (11, "mm"))),
         *(_said(edition) for edition in ("inch", "mm")),
         *(_rare(edition) for edition in ("inch", "mm")),
+        *(_wild(*how) for how in ((1, "inch", "inch"), (2, "mm", "mm"))),
+        *(_wild_mistakes(*how) for how in ((3, "inch", "inch"), (4, "mm", "mm"))),
+        *(_faced(*how) for how in ((11, "inch", "inch"), (11, "mm", "mm"))),
         *(_outlets(*how) for how in ((1, "inch", "inch"), (0, "inch", "mm"))),
         Scene("typed", "inch", lambda: None, _typed),
         Scene("typed, mm", "mm", lambda: None, _typed_mm),
@@ -283,6 +291,52 @@ def _rare(edition: str) -> Scene:
         return typed, [Case("walked", typed, all_of(walk, typed), looks_at(walk, True))]
 
     return Scene(f"rarities {edition}", edition, text, made)
+
+
+def _whole_look(walk: WideWalk) -> Look:
+    """Everything that the walk of all ends finds."""
+    return lambda book: test_wild.all_unlike(walk, alike.Rows(Cells(book)))
+
+
+def _wild(seed: int, units: str, edition: str) -> Scene:
+    """Random spools with every end and joint that can be made, with readings."""
+
+    def text() -> str:
+        return test_material.made_of(Wild(seed, units).job(25), units, WideWalk)
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = WideWalk(text(), edition)
+        typed = Reader(edition, seed).readings(walk)
+        return typed, [Case("walked", typed, all_of(walk, typed), [*looks_at(walk)[1:], (ROUTE, _whole_look(walk))])]
+
+    return Scene(f"wild {seed} {edition}", edition, text, made)
+
+
+def _wild_mistakes(seed: int, units: str, edition: str) -> Scene:
+    """Random spools with every end and joint, such as cannot be made among them."""
+
+    def text() -> str:
+        return Wild(seed, units).job(25)
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = WideWalk(text(), edition)
+        wanted = {**paperwork.expected_route(walk), **paperwork.expected_spools(walk), **paperwork.expected_items(walk)}
+        return {}, [Case("walked", {}, wanted, [(ROUTE, _whole_look(walk))])]
+
+    return Scene(f"wild mistakes {seed} {edition}", edition, text, made)
+
+
+def _faced(seed: int, units: str, edition: str) -> Scene:
+    """Random spools with facings, gaskets and valves of the table."""
+
+    def text() -> str:
+        return test_material.made_of(test_facing.FacedRoutes(seed, units).job(30), units, FacedWalk)
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = FacedWalk(text(), edition)
+        return {}, [Case("walked", {}, all_of(walk, {}), looks_at(walk, True))]
+
+    return Scene(f"faced {seed} {edition}", edition, text, made)
 
 
 def _outlets(seed: int, units: str, edition: str) -> Scene:

@@ -15,6 +15,7 @@ from typing import Any
 from gauges import SMALL, WORDS, Place, Value, kind_words
 from walk import LOOSE, Leg, Node, Walk, _rows
 from walk_ends import CORNERS, FLANGES, RETURNS, WideWalk
+from walk_faces import facing_at
 
 PIPE_ROWS, PART_ROWS = 14, 40
 """Kinds that the lists of the sheet have rows for."""
@@ -59,6 +60,12 @@ def sized(leg: Leg) -> str:
 def class_said(flange_class: str) -> str:
     """Class or PN of a flange."""
     return f" {flange_class}" if flange_class.startswith("PN") else f" class {flange_class}"
+
+
+def facing_said(said: Mapping[str, Any], key: str, spool: Mapping[str, Any]) -> str:
+    """Facing of a flange, where it is no raised face."""
+    facing = facing_at(said, key, spool)
+    return "" if facing == "RF" else f", {facing}"
 
 
 def class_at(node: Node) -> str:
@@ -108,6 +115,8 @@ def part_at(node: Node, walk: Walk) -> str:
         words += f", {joint}" + (f" class {of_class}" if of_class else "")
     if node.kind == "lap_joint":
         words += f", {node.said.get('start_stub' if node.first else 'stub', 'long')}"
+    if node.kind in FLANGES:
+        words += facing_said(node.said, "start_facing" if node.first else "facing", node.spool)
     if node.kind in ("elbow", *RETURNS) and node.said.get("start_stock" if node.first else "stock") == "old":
         words += ", old stock"
     return words
@@ -144,6 +153,7 @@ def parts_of(walk: Walk) -> list[Part]:
                     what += of_class
                     stub = ", long" if said["flange"] == "lap_joint" else ""
                     words = f"{WORDS[said['flange']]} {sized(leg)}{of_class}{stub}"
+                    words += facing_said(said, "facing", leg.end_node.spool)
                     count = 1 if bolted(said, leg) else 2
                     flanges.append(Part(number, f"in {leg.name}", words, count, None))
                 what += f", {said['ends']}"

@@ -18,13 +18,17 @@ from walk import Walk
 EDITIONS = ("inch", "mm")
 
 
-@cache
-def random_job(seed: int, edition: str) -> str:
-    """A job of random spools, those that cannot be made left out."""
-    text = Routes(seed, edition).job(20)
-    wrong = {spool.mark for spool in Walk(text, edition).spools if spool.wrong}
+def made_of(text: str, edition: str, walk: type[Walk] = Walk) -> str:
+    """A job without those of its spools that cannot be made."""
+    wrong = {spool.mark for spool in walk(text, edition).spools if spool.wrong}
     said = tomllib.loads(text)
     return job_text([spool for spool in said["spool"] if spool["mark"] not in wrong], edition, said["rules"])
+
+
+@cache
+def random_job(seed: int, edition: str) -> str:
+    """A job of random spools that can be made."""
+    return made_of(Routes(seed, edition).job(20), edition)
 
 
 def parts_shown(book: Live) -> list[tuple[Any, ...]]:
