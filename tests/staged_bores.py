@@ -417,7 +417,7 @@ class Part:
             if isinstance(value, str) and value:
                 told += f"{words[column]}: not a number. "
             if read is not None and read < 0:
-                told += f"{words[column]}: under 0 in. "  # nothing is nothing in either unit
+                told += f"{words[column]}: under 0 {unit}. "
             if read is not None and read > most:
                 told += f"{words[column]}: over {most} {unit}. "
         return told + ("Wall under the design minimum. " if self.too_thin else "")

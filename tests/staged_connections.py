@@ -301,7 +301,7 @@ class Connection:
         if isinstance(self.held.value("connections.thickness", self.row), str):
             yield "Its thickness bolted up: not a number."
         if self.thickness is not None and self.thickness < 0:
-            yield "Its thickness bolted up: under 0 in."  # 0 is 0 in either edition
+            yield f"Its thickness bolted up: under 0 {most.split()[1]}."
         if self.thickness is not None and self.thickness > float(most.split()[0]):
             yield f"Its thickness bolted up: over {most}."
 

@@ -286,7 +286,8 @@ def verdict(held: Held, at: int, sides: Sequence[float], mass: float | None, rem
         wrong.append(f"too large by {with_unit(held, over, step)}")
     if mass is not None and most is not None and mass > most:
         unit = "lb" if held.edition == "inch" else "kg"
-        wrong.append(f"too heavy by {one_place(mass - most)} {unit} ({one_place(mass)} against {one_place(most)})")
+        more = "less than 0.1" if mass - most < 0.05 else one_place(mass - most)
+        wrong.append(f"too heavy by {more} {unit} ({one_place(mass)} against {one_place(most)})")
     if wrong:
         return "✗ " + ", ".join(wrong)
     return "… mass not complete" if most is not None and remark.startswith("not") else "✓ within"

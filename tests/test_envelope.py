@@ -175,6 +175,7 @@ SAID = {
     "the worst side": ({"long": 99.0, "short": 4.625}, '✗ too large by 2"'),
     "light enough": ({"long": 100.0, "mass": 159.0}, "✓ within"),
     "too heavy": ({"mass": 100.0}, "✗ too heavy by 58.3 lb (158.3 against 100)"),
+    "a little too heavy": ({"mass": 158.24}, "✗ too heavy by less than 0.1 lb (158.3 against 158.2)"),
     "both": ({"long": 90.0, "mass": 100.0}, '✗ too large by 10", too heavy by 58.3 lb (158.3 against 100)'),
     "large, not heavy": ({"long": 90.0, "mass": 200.0}, '✗ too large by 10"'),
 }

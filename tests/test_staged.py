@@ -25,7 +25,7 @@ def staged() -> Iterator[Any]:
             yield pytest.param(scene, marks=marks, id=f"{scene.name} {scene.edition}")
 
 
-@pytest.mark.parametrize("scene", staged())
+@pytest.mark.parametrize("scene", list(staged()))
 def test_a_scene_holds(scene: Scene) -> None:
     """Every case of it, each cell that it looks at."""
     trial = Trial([scene])

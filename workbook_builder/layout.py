@@ -212,7 +212,15 @@ class _Layout:
             if limit is None:
                 continue
             made = self.limit_field(space, name, word, limit, column)
-            yield f"{name} {sign} {made}", f"{column.label}: {word} {limit}. ", [name]
+            yield f"{name} {sign} {made}", f"{column.label}: {word} {self.limit_said(limit, column.unit)}. ", [name]
+
+    def limit_said(self, limit: object, kind: str) -> str:
+        """A limit in the edition's unit: what is declared once for both, as 0 in, may be in the other's."""
+        shown = self.unit_of(kind)
+        if not isinstance(limit, str) or not shown or limit.endswith(f" {shown}"):
+            return str(limit)
+        value = self.quantity(limit, kind, f"limit {limit}")
+        return f"{value:.12g} {shown}" if isinstance(value, float) else str(limit)
 
     def limit_field(self, space: str, name: str, word: str, limit: object, column: Column | Input) -> str:
         """A cell on the hidden sheet that holds a limit, so that no formula buries a constant."""
