@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from functools import cache
 
 from live import Live, Place, Value
+from paperwork import said
 from walk import Facts, _rows
 
 
@@ -60,6 +61,13 @@ def expected_after(
     book.reset()
     book.put_all(typed)
     return expected(Held(book))
+
+
+def with_unit(held: Held, length: float) -> str:
+    """A length with its unit, in the job's precision."""
+    step = held.number("rules.step")
+    assert step is not None
+    return said(length, step, held.edition) + ('"' if held.edition == "inch" else " mm")
 
 
 def as_text(value: Value) -> str:

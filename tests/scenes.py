@@ -12,6 +12,7 @@ import paperwork
 import rarities
 import staged_bevels
 import staged_bores
+import staged_branches
 import staged_connections
 import staged_dimensions
 import staged_envelope
@@ -27,6 +28,7 @@ import test_outlets
 import test_readings
 import test_route
 import test_route_messages
+import test_small_bore
 import test_wild
 from gauges import Place, Value
 from live import Live
@@ -119,9 +121,35 @@ def all_of(walk: Walk, typed: Mapping[Place, Value]) -> dict[Place, Value]:
     }
 
 
+def blank_look(walk: Walk) -> Look:
+    """Rows after the last joint, pipe and pipe end are blank."""
+    joints, pieces = len(gauges.joints_of(walk)), len(gauges.pieces_of(walk))
+    after = {
+        "joints": (joints, ("leg_row", "label", "first_part", "second_part", "kind", "verdict", "action")),
+        "pieces": (pieces, ("mark", "cut_text", "verdict", "start_item", "end_item")),
+        "ends": (2 * pieces, ("piece", "goes_to", "verdict", "action")),
+    }
+
+    def look(book: Live) -> list[str]:
+        return [
+            f"{table}.{name} goes on after row {last}"
+            for table, (last, names) in after.items()
+            for name in names
+            if any(value is not None for value in book.column(f"{table}.{name}")[last:])
+        ]
+
+    return look
+
+
 def looks_at(walk: Walk, silent: bool = False) -> list[tuple[frozenset[str], Look]]:
     """Everything that is looked at besides."""
-    return [(ROUTE, route_look(walk, silent)), (frozenset({"parts"}), parts_look(walk)), (EVERYWHERE, proofs_look)]
+    rows = frozenset({"joints", "pieces", "ends"})
+    return [
+        (rows, blank_look(walk)),
+        (ROUTE, route_look(walk, silent)),
+        (frozenset({"parts"}), parts_look(walk)),
+        (EVERYWHERE, proofs_look),
+    ]
 
 
 def scenes() -> list[Scene]:
@@ -145,6 +173,9 @@ def scenes() -> list[Scene]:
         Scene("typed, mm", "mm", lambda: None, _typed_mm),
         Scene("a long spool", "inch", rarities.long_spool, _long),
         *(_kinds(count) for count in (takeoff.PIPE_ROWS, takeoff.PIPE_ROWS + 1, takeoff.PART_ROWS + 1)),
+        *(_small_bore(edition) for edition in ("inch", "mm")),
+        Scene("by hand", "inch", lambda: None, _by_hand, ("sketch", "fitup", "items", "parts")),
+        *staged_branches.scenes(),
         *staged_bores.scenes(),
         *staged_tacks.scenes(),
         *staged_flanges.scenes(),
@@ -232,18 +263,49 @@ def _sketched(walk: Walk, typed: Mapping[Place, Value]) -> Iterator[Case]:
         both = {**typed, **more}
         wanted = drawings.expected_sketch(walk, both, {"one": 0.0, "two": 1.0})
         yield Case(f"sketch {spool} {one} {two}", more, wanted, own=False)
+    yield Case(
+        "no legs", {("spools.mark", len(walk.spools)): "Y99", ("sketch.spool", 0): "Y99"},
+        {("sketch.told", 0): "this spool has no legs yet"}, own=False,
+    )  # fmt: skip
+    unit = 1.0 if walk.edition == "inch" else 25.4
+    every = range(sum(len(leg.pieces) for leg in walk.legs))
+    yield Case(
+        "a root face thicker than any wall", {("rules.root_face", 0): 3 * unit},
+        {("pieces.bevelled", row): None for row in every}, own=False,
+    )  # fmt: skip
     joints = [f"{joint.leg.spool} {joint.label}" for joint in gauges.joints_of(walk) if joint.kind != "fillet"]
+    first = {
+        (f"joints.{kind}_{hour}", 0): (0.1 + turn / 5000) * unit
+        for kind in ("gap", "hi_lo")
+        for hour, turn in gauges.CLOCK.items()
+    }
+    second = {(name, 1): None for name, _ in first}
+    yield _clocked(walk, typed, "the first joint", joints[0], {**first, **second})
+    wide = {"12": 0.5, "3": 0.5, "6": 0.1, "9": 0.1}
+    for name, sign in (
+        ("wide", 1.0),
+        ("wide the other way", -1.0),
+    ):  # further out between the hours than at any of them
+        more = {(f"joints.{kind}_{hour}", 0): None for kind in ("gap", "hi_lo") for hour in gauges.CLOCK}
+        for hour, gap in wide.items():
+            more |= {("joints.gap_" + hour, 0): gap * unit, ("joints.hi_lo_" + hour, 0): sign * (gap - 0.3) * unit}
+        yield _clocked(walk, typed, name, joints[0], {**more, ("joints.hi_lo_worst", 0): None})
     for at, name in enumerate(f"{kind}_{hour}" for kind in ("gap", "hi_lo") for hour in gauges.CLOCK):
         # every reading of a joint but one
         row = [f"{joint.leg.spool} {joint.label}" for joint in gauges.joints_of(walk)].index(joints[3 + at])
-        unit = 1.0 if walk.edition == "inch" else 25.4
         more = {(f"joints.gap_{hour}", row): 0.1 * unit + turn / 5000 for hour, turn in gauges.CLOCK.items()}
         more |= {(f"joints.hi_lo_{hour}", row): turn / 9000 for hour, turn in gauges.CLOCK.items()}
-        more |= {(f"joints.{name}", row): None, ("dial.joint", 0): joints[3 + at]}
-        yield Case(f"clock without {name}", more, drawings.expected_dial(walk, {**typed, **more}), own=False)
+        yield _clocked(
+            walk, typed, f"clock without {name}", joints[3 + at], {**first, **more, (f"joints.{name}", row): None}
+        )
     for joint in ("Y07 W3", "Y01 W1", "nowhere"):
-        more = {("dial.joint", 0): joint}
-        yield Case(f"clock of {joint}", more, drawings.expected_dial(walk, {**typed, **more}), own=False)
+        yield _clocked(walk, typed, f"clock of {joint}", joint, {})
+
+
+def _clocked(walk: Walk, typed: Mapping[Place, Value], name: str, joint: Value, more: Mapping[Place, Value]) -> Case:
+    """The clock of a joint, with other readings."""
+    cells = {**more, ("dial.joint", 0): joint}
+    return Case(name, cells, drawings.expected_dial(walk, {**typed, **cells}), own=False)
 
 
 def _routes(seed: int, units: str, edition: str) -> Scene:
@@ -307,7 +369,7 @@ def _wild(seed: int, units: str, edition: str) -> Scene:
     def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         walk = WideWalk(text(), edition)
         typed = Reader(edition, seed).readings(walk)
-        return typed, [Case("walked", typed, all_of(walk, typed), [*looks_at(walk)[1:], (ROUTE, _whole_look(walk))])]
+        return typed, [Case("walked", typed, all_of(walk, typed), [*looks_at(walk)[2:], (ROUTE, _whole_look(walk))])]
 
     return Scene(f"wild {seed} {edition}", edition, text, made)
 
@@ -427,6 +489,75 @@ def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
             spools, legs, items = spools + 2, legs + 4, items + 1
         cases.append(Case(" / ".join(name for name, _ in chosen), cells, {}, looks, frozenset(watched)))
     return {}, cases
+
+
+def _by_hand(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """What a blank workbook shows of a few rows typed by hand."""
+    made, leg = test_route_messages.typed, test_route_messages.LEG_1
+    second = {**leg, "legs.leg": "L2", "legs.from": "start", "legs.east": None, "legs.north": 30.0, "legs.end": "cap"}
+    other = {**leg, "legs.spool": "B", "legs.end": "bevel"}
+    valve: dict[str, Value] = {"spool": "A", "leg": "L1", "item": "valve", "at": 30.0, "length": 6.0}
+
+    def item(row: int, **more: Value) -> dict[str, Value]:
+        return {f"items__{name}__{row}": value for name, value in {**valve, **more}.items()}
+
+    spool_b: dict[str, Value] = {
+        "spools__mark__1": "B",
+        "spools__start__1": "slip_on_flange",
+        "spools__flange_class__1": "300",
+    }
+    cells: dict[str, tuple[dict[Place, Value], dict[Place, Value]]] = {
+        "measured past a point that is not known": (
+            made({**leg, "legs.from": "L7", "legs.end": "tee"}, second, sketch__two__0=2.0),
+            {("sketch.pair_known", 0): 1.0, ("sketch.straight_pair", 0): 30.0, ("points.x", 1): None},
+        ),
+        "measured back past it": (
+            made({**leg, "legs.from": "L7", "legs.end": "tee"}, second, sketch__one__0=2.0, sketch__two__0=0.0),
+            {("sketch.pair_known", 0): 1.0, ("sketch.straight_pair", 0): 30.0},
+        ),
+        "a valve without a place": (
+            made(leg, **item(0, at=None, ends="butt")),
+            {("items.stops", 0): "Say where it stands: at, or against an end. "},
+        ),
+        "a slip-on beside a leg without a wall": (
+            made({**leg, "legs.schedule": None, "legs.end": "bevel"}, other, **spool_b),
+            {("joints.action", 2): "Slip-on: pipe end 1/4 behind the face †; square the flange, no root gap."},
+        ),
+        "a flange typed at a valve with butt ends": (
+            made({**leg, "legs.end": "bevel"}, **item(0, ends="butt", flange="weld_neck_flange")),
+            {("joints.second_part", 1): "valve", ("joints.first_part", 2): "valve"},
+        ),
+        "a valve of its leg's class": (
+            made(leg, second, other, **spool_b, **item(0, spool="B", ends="flanged", flange="weld_neck_flange")),
+            {("parts.what", row): what for row, what in PARTS_BY_HAND.items()},
+        ),
+    }
+    blank = Case("blank", {}, {("sketch.told", 0): "no spool yet: type one on Spools"})
+    return {}, [blank, *(Case(name, typed, wanted, own=False) for name, (typed, wanted) in cells.items())]
+
+
+PARTS_BY_HAND = {
+    40: "weld neck flange 6 STD class 150",
+    41: "slip-on flange 6 STD class 300",
+    52: "valve 6 class 300, flanged",
+    64: "weld neck flange 6 STD class 300",
+}
+"""Rows of a blank workbook's Parts, and what stands there: starts of spools, items, flanges beside them."""
+
+
+def _small_bore(edition: str) -> Scene:
+    """Every socket and threaded fitting, with what was read of its joints."""
+
+    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+        walk = WideWalk(test_small_bore.text(edition, "theory"), edition)
+        cases = [Case("as built", {}, gauges.expected_readings(walk, {}))]
+        for at, typed in enumerate(test_small_bore.read_states(edition)):
+            cases.append(Case(f"state {at}", typed, gauges.expected_readings(walk, typed), own=False))
+        return {}, cases
+
+    return Scene(
+        f"small bore {edition}", edition, lambda: test_small_bore.text(edition, "theory"), made, ("fitup", "route")
+    )
 
 
 def _typed_mm(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:

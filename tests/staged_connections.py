@@ -15,9 +15,8 @@ from typing import Any
 import numpy as np
 import pairs
 from gauges import WORDS, fine
-from held import Held, expected_after, flange_rows, one_place, table_row
+from held import Held, expected_after, flange_rows, one_place, table_row, with_unit
 from live import Live, Place, Value
-from paperwork import said
 from staging import Case, Scene
 from walk import Vector, _rows, between
 
@@ -189,13 +188,6 @@ def stud_length(held: Held, flange: int | None, en: int | None, ring: int | None
     if ring_joint:
         return held.facts.value(_rows("ring_joint")[ring - 1], "stud_length") if ring else None
     return held.facts.value(_rows("flange")[flange - 1], "stud_length")
-
-
-def with_unit(held: Held, length: float) -> str:
-    """A length with its unit, in the job's precision."""
-    step = held.number("rules.step")
-    assert step is not None
-    return said(length, step, held.edition) + ('"' if held.edition == "inch" else " mm")
 
 
 def thin(held: Held, length: float) -> str:

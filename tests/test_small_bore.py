@@ -168,13 +168,13 @@ def test_drawn_back_at_under_and_over_its_limits(edition: str, kind: str, by: st
         assert mismatches(opened, gauges.expected_readings(walk, typed)) == []
 
 
-@pytest.mark.parametrize("edition", EDITIONS)
-def test_what_is_read_elsewhere_does_not_matter_to_a_small_joint(edition: str) -> None:
-    """Gaps and hi-lo typed at a socket, a blank, text, a rule that is blank, another count of turns."""
-    walk = WideWalk(text(edition, "theory"), edition)
+def read_states(edition: str) -> list[dict[tuple[str, int], Value]]:
+    """Gaps and hi-lo typed at a socket, too far in, too far out, text, a rule that is blank, another count of turns."""
     socket, thread = by_kind(edition, "theory", "socket")[0], by_kind(edition, "theory", "threaded")[0]
-    states: list[dict[tuple[str, int], Value]] = [
-        {},
+    inch = 1.0 if edition == "inch" else 25.4
+    return [
+        {("joints.drawn_back", socket[0]): 0.2 * inch, ("joints.drawn_back", thread[0]): 0.9 * inch},
+        {("joints.drawn_back", socket[0]): 0.01 * inch, ("joints.drawn_back", thread[0]): 0.1 * inch},
         {("joints.gap_12", socket[0]): 9.0, ("joints.hi_lo_3", thread[0]): 1.0},
         {("joints.drawn_back", socket[0]): "abc", ("joints.drawn_back", thread[0]): 0.0},
         {("rules.socket_within", 0): None, ("joints.drawn_back", socket[0]): 0.05},
@@ -183,7 +183,12 @@ def test_what_is_read_elsewhere_does_not_matter_to_a_small_joint(edition: str) -
         {("rules.thread_within_turns", 0): 3.0, ("joints.drawn_back", thread[0]): 0.3},
         {("rules.socket_within", 0): 0.0, ("joints.drawn_back", socket[0]): 1 / 16 if edition == "inch" else 1.6},
     ]
-    for typed in states:
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_what_is_read_elsewhere_does_not_matter_to_a_small_joint(edition: str) -> None:
+    walk = WideWalk(text(edition, "theory"), edition)
+    for typed in [{}, *read_states(edition)]:
         opened = book(edition, "theory")
         opened.put_all(typed)
         wanted = gauges.expected_readings(walk, typed)

@@ -19,7 +19,7 @@ def staged() -> Iterator[Any]:
     """The first scene of some sheets is tried always, their others take minutes."""
     seen = set()
     for scene in scenes.scenes():
-        if scene.built != READINGS:
+        if scene.sheets != READINGS:
             marks = [pytest.mark.thorough] if scene.sheets in seen else []
             seen.add(scene.sheets)
             yield pytest.param(scene, marks=marks, id=f"{scene.name} {scene.edition}")

@@ -205,17 +205,18 @@ class _Layout:
             return
         if column.unit == "text":
             return
-        low, high = (for_edition(value, self.book.edition) for value in (column.minimum, column.maximum))
         wanted = {"date": "a date", "boolean": "true or false"}.get(column.unit, "a number")
         yield f'AND(ISTEXT({name}), {name} <> "")', f"{column.label}: not {wanted}. ", []
-        for limit, sign, word in ((low, "<", "under"), (high, ">", "over")):
+        for declared, sign, word in ((column.minimum, "<", "under"), (column.maximum, ">", "over")):
+            limit = for_edition(declared, self.book.edition)
             if limit is None:
                 continue
             made = self.limit_field(space, name, word, limit, column)
-            yield f"{name} {sign} {made}", f"{column.label}: {word} {self.limit_said(limit, column.unit)}. ", [name]
+            said = self.limit_said(declared, column.unit) if limit is declared else str(limit)
+            yield f"{name} {sign} {made}", f"{column.label}: {word} {said}. ", [name]
 
     def limit_said(self, limit: object, kind: str) -> str:
-        """A limit in the edition's unit: what is declared once for both, as 0 in, may be in the other's."""
+        """A limit that is declared once for both editions, in the unit of this one."""
         shown = self.unit_of(kind)
         if not isinstance(limit, str) or not shown or limit.endswith(f" {shown}"):
             return str(limit)
