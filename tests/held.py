@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from functools import cache
+from typing import Any
 
 from live import Live, Place, Value
 from paperwork import said
@@ -11,29 +12,46 @@ from walk import Facts, _rows
 
 
 class Held:
-    """Cells as they stand; rows are counted from 1, as the sheets count them."""
+    """Cells as they stand; rows are counted from 1, as the sheets count them.
 
-    def __init__(self, book: Live) -> None:
-        self.book, self.edition = book, book.edition
+    Args:
+        book: an open workbook, computed.
+        own: tables and sheets that a model looks at; their formulas are never read.
+    """
+
+    def __init__(self, book: Live, own: Collection[str] = ()) -> None:
+        self.book, self.edition, self.own = book, book.edition, own
         self.facts = Facts(book.edition)
-        self._columns: dict[str, list[Value]] = {}
+        self._columns: dict[str, list[Any]] = {}
 
-    def all(self, name: str) -> list[Value]:
+    def all(self, name: str) -> list[Any]:
         """A column."""
         if name not in self._columns:
-            self._columns[name] = self.book.column(name)
+            field = self.book.book.fields[name]
+            assert field.typed or name.partition(".")[0] not in self.own, f"{name} is what is looked at"
+            self._columns[name] = self.book.take(field)
         return self._columns[name]
 
-    def value(self, name: str, row: int | None = 1) -> Value:
-        """What one cell holds, None where it is blank or there is no such row."""
-        return None if row is None else self.all(name)[row - 1]
+    def value(self, name: str, row: float | None = 1) -> Any:
+        """What one cell holds, None where it is blank or there is no such row; a row as another cell counts it."""
+        return None if row is None else self.all(name)[int(row) - 1]
 
-    def number(self, name: str, row: int | None = 1) -> float | None:
+    def number(self, name: str, row: float | None = 1) -> float | None:
         """A number, None where none stands there."""
         value = self.value(name, row)
         return float(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None
 
-    def text(self, name: str, row: int | None = 1) -> str:
+    def sure(self, name: str, row: float = 1) -> float:
+        """A number that is there."""
+        found = self.number(name, row)
+        assert found is not None, f"{name}, row {row}"
+        return found
+
+    def count(self, table: str) -> int:
+        """Rows of a table."""
+        return self.book.book.tables[table].fields[0].rows
+
+    def text(self, name: str, row: float | None = 1) -> str:
         """What one cell holds, as a text; "" where it is blank."""
         return as_text(self.value(name, row))
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 from drawings import DASH, HAIRLINE, SHARE, WORK_POINTS, paper
 from gauges import FARTHEST, QUARTERS, counts_told, fine, number, said_nothing
 from handover import OPEN, OUTSIDE, WITHIN
+from held import Held
 from live import Live, Place, Value, one_inch
 from walk import _rows
 
@@ -81,32 +81,8 @@ Flat = tuple[float, float]
 LINES, PRINTED, WIDE = 280, 48, 2.2
 """Lines on Release, those of them that are printed, and the drawing's width for its height."""
 
-OWN_FILES = ("welds.toml", "release.toml", "release_points.toml")
-
-
-class Held:
-    """What the sheets before hold in an open workbook, column by column; the formulas of these three are not asked."""
-
-    def __init__(self, book: Live) -> None:
-        self.book = book
-        self.edition = book.edition
-        self._columns: dict[str, list[Any]] = {}
-
-    def column(self, name: str) -> list[Any]:
-        """All values of a name."""
-        if name not in self._columns:
-            field = self.book.book.fields[name]
-            assert field.typed or field.file not in OWN_FILES, f"{name} is what is looked at"
-            self._columns[name] = self.book.column(name)
-        return self._columns[name]
-
-    def value(self, name: str) -> Any:
-        """A single cell."""
-        return self.column(name)[0]
-
-    def at(self, name: str, row: float) -> Any:
-        """A column's value in a row that another sheet counts from 1."""
-        return self.column(name)[int(row) - 1]
+OWN = ("welds", "record", "release", "released", "release_points")
+"""Tables and sheets that are looked at; what they hold is never read here."""
 
 
 def is_day(value: Value) -> bool:
@@ -243,56 +219,56 @@ class Log:
     def __init__(self, held: Held) -> None:
         self.held = held
         self.lines: list[Line | None] = []
-        for row, joint in enumerate(held.column("joints.joint")):
+        for row, joint in enumerate(held.all("joints.joint")):
             self.lines.append(None if joint is None else self._line(row))
 
     def got(self, row: int) -> dict[str, Value]:
         """What is typed in a line."""
-        return {name: self.held.column(f"welds.{name}")[row] for name in BOXES}
+        return {name: self.held.all(f"welds.{name}")[row] for name in BOXES}
 
     def piece(self, row: int, part: str) -> int:
         """Row of Cut steps (from 1) of the pipe that is a joint's first or second part; 0 where that is no pipe."""
-        named = self.held.column(f"joints.{part}_part")[row]
-        marks = self.held.column("cuts.mark")
+        named = self.held.all(f"joints.{part}_part")[row]
+        marks = self.held.all("cuts.mark")
         return marks.index(named) + 1 if named in marks else 0
 
     def has_parent(self, row: int) -> bool:
         """Whether the joint's leg hangs on the start or on a leg whose joints are known."""
-        parent = number(self.held.at("legs.parent", self.held.column("joints.leg_row")[row]))
+        parent = number(self.held.value("legs.parent", self.held.all("joints.leg_row")[row]))
         if not parent:
             return parent == 0
         columns = ("joint_at_end", "made_up", "joints_before", "joint_count")
-        return all(number(self.held.at(f"legs.{name}", parent)) is not None for name in columns)
+        return all(number(self.held.value(f"legs.{name}", parent)) is not None for name in columns)
 
     def fitting_joint(self, row: int) -> int | None:
         """Row (from 1) of the joint before of a first part that is a fitting; 0 for none, None where nobody knows."""
         held = self.held
         if not self.has_parent(row):
             return None
-        side, leg = held.column("joints.side")[row], held.column("joints.leg_row")[row]
+        side, leg = held.all("joints.side")[row], held.all("joints.leg_row")[row]
         if side == "item":  # the far side of an item: its near side is the joint before
-            behind = held.column("joints.before")[row] == 0
-            item = number(held.column("joints.item_row")[row])
-            return row if behind and item and held.at("items.ends", item) == "butt" else 0
+            behind = held.all("joints.before")[row] == 0
+            item = number(held.all("joints.item_row")[row])
+            return row if behind and item and held.value("items.ends", item) == "butt" else 0
         if side != "start":
             return 0
-        outlet, parent = held.at("legs.outlet_row", leg), held.at("legs.parent", leg)
+        outlet, parent = held.value("legs.outlet_row", leg), held.value("legs.parent", leg)
         if outlet:
             return self._weld_of(outlet)
         if not parent:
             return 0
-        last = max((at for at, of in enumerate(held.column("joints.leg_row")) if of == parent), default=None)
+        last = max((at for at, of in enumerate(held.all("joints.leg_row")) if of == parent), default=None)
         if last is None:
             return 0
-        ends_it = held.column("joints.side")[last] == "end" or held.at("legs.made_up", parent) == 1
+        ends_it = held.all("joints.side")[last] == "end" or held.value("legs.made_up", parent) == 1
         return last + 1 if ends_it else 0
 
     def _weld_of(self, outlet: float) -> int:
         """Row (from 1) of an outlet's weld to its header, found by the outlet's words."""
         held = self.held
-        wanted = held.at("outlets.words", outlet), held.at("outlets.spool", outlet)
-        names = zip(held.column("joints.second_part"), held.column("joints.spool"), strict=True)
-        kinds = held.column("joints.kind")
+        wanted = held.value("outlets.words", outlet), held.value("outlets.spool", outlet)
+        names = zip(held.all("joints.second_part"), held.all("joints.spool"), strict=True)
+        kinds = held.all("joints.kind")
         return next((at + 1 for at, each in enumerate(names) if each == wanted and kinds[at] == "branch"), 0)
 
     def heats(self, row: int) -> tuple[str, str]:
@@ -302,16 +278,16 @@ class Log:
         for part in ("first", "second"):
             heat, piece = words(got[f"{part}_heat"]), self.piece(row, part)
             if not heat and piece:
-                heat = words(held.at("pieces.heat", piece))
+                heat = words(held.value("pieces.heat", piece))
             elif not heat and part == "first" and (before := self.fitting_joint(row)):
-                heat = words(held.at("welds.second_heat", before))
+                heat = words(held.value("welds.second_heat", before))
             found.append(heat)
         return found[0], found[1]
 
     def _line(self, row: int) -> Line:
         got = self.got(row)
         procedure = words(got["procedure"]) or words(self.held.value("rules.procedure"))
-        fit, kind = self.held.column("joints.verdict")[row], self.held.column("joints.kind")[row]
+        fit, kind = self.held.all("joints.verdict")[row], self.held.all("joints.kind")[row]
         return Line(got, self.heats(row), procedure, fit, kind == "threaded")
 
     def expected(self) -> dict[Place, Value]:
@@ -324,24 +300,24 @@ class Log:
 
     def _cells(self, row: int, line: Line) -> dict[str, Value]:
         held = self.held
-        leg = held.column("joints.leg_row")[row]
-        wall = number(held.at("legs.wall", leg))
+        leg = held.all("joints.leg_row")[row]
+        wall = number(held.value("legs.wall", leg))
         fitting = self.fitting_joint(row)
         is_open, flags = line.open_boxes, {True: 1.0, False: 0.0}
-        item = number(held.column("joints.item_row")[row])
+        item = number(held.all("joints.item_row")[row])
         told = "".join(f", {word}" for word in line.missing)
         flagged = "".join(f"{sentence} " for sentence in line.flags)
         return {
-            "spool": held.column("joints.spool")[row],
-            "joint": held.column("joints.joint")[row],
-            "size": held.at("legs.size", leg),
+            "spool": held.all("joints.spool")[row],
+            "joint": held.all("joints.joint")[row],
+            "size": held.value("legs.size", leg),
             "wall": wall,
-            "kind": held.column("joints.kind")[row],
+            "kind": held.all("joints.kind")[row],
             "verdict": line.verdict,
             "action": line.action,
             "there": 1.0,
             "leg_row": leg,
-            "spool_row": held.column("joints.spool_row")[row],
+            "spool_row": held.all("joints.spool_row")[row],
             "has_wall": None if wall is None else 1.0,
             "first_piece": float(self.piece(row, "first")),
             "second_piece": float(self.piece(row, "second")),
@@ -370,7 +346,7 @@ class Log:
 
     def _sums(self) -> dict[str, Value]:
         lines = [line for line in self.lines if line]
-        fields = self.held.column("joints.kind").count("field")
+        fields = self.held.all("joints.kind").count("field")
         boxes = {"fit-up": "fit-up", "root": "root", "cap": "cap", "visual": "visual", "exam": "other examination",
                  "repair": "repair", "heat number": "heats"}  # fmt: skip
         still = ", ".join(f"{word} {sum(line.open_boxes[box] for line in lines)}" for box, word in boxes.items())
@@ -469,7 +445,7 @@ class Record:
     def __init__(self, held: Held, log: Log) -> None:
         self.held, self.log = held, log
         self.edition = held.edition
-        asked, marks = held.value("release.spool"), held.column("spools.mark")
+        asked, marks = held.value("release.spool"), held.all("spools.mark")
         self.asked = asked
         self.spool_row = 0 if marks[0] is None else 1
         if asked is not None:
@@ -480,7 +456,7 @@ class Record:
 
     def _rows_of(self, table: str) -> list[int]:
         """Rows (from 1) of a table that are the spool's."""
-        column = self.held.column(f"{table}.spool")
+        column = self.held.all(f"{table}.spool")
         return [at for at, mark in enumerate(column, start=1) if mark == self.mark and mark is not None]
 
     # - the lines
@@ -506,7 +482,7 @@ class Record:
         return sign + fine(size, self.edition)
 
     def _piece(self, row: int) -> dict[str, Value]:
-        at = {name: self.held.at(f"pieces.{name}", row) for name in PIECE_COLUMNS}
+        at = {name: self.held.value(f"pieces.{name}", row) for name in PIECE_COLUMNS}
         cut_to, cut_by = words(at["cut_to"]), words(at["cut_by"])
         traced = f"heat {words(at['heat']) or '?'}"
         traced += f", rev {cut_to}" if cut_to else ""
@@ -524,7 +500,7 @@ class Record:
         }
 
     def _joint(self, row: int) -> dict[str, Value]:
-        at = {name: self.held.at(f"joints.{name}", row) for name in JOINT_COLUMNS}
+        at = {name: self.held.value(f"joints.{name}", row) for name in JOINT_COLUMNS}
         line = self.log.lines[row - 1]
         assert line is not None
         read = {name: number(at[name]) for name in READ}
@@ -552,13 +528,13 @@ class Record:
 
     def _flange(self, row: int) -> dict[str, Value]:
         held = self.held
-        off, tilt = number(held.at("flanges.offset", row)), number(held.at("faces.face_tilt", row))
-        verdict, face = held.at("flanges.verdict", row), held.at("faces.verdict", row)
-        remark = {"✗": held.at("flanges.action", row), "…": "to measure"}
-        size, kind = words(held.at("flanges.size", row)), words(held.at("flanges.flange_class", row))
-        second = {"✗": held.at("faces.action", row), "…": "face to measure"}
+        off, tilt = number(held.value("flanges.offset", row)), number(held.value("faces.face_tilt", row))
+        verdict, face = held.value("flanges.verdict", row), held.value("faces.verdict", row)
+        remark = {"✗": held.value("flanges.action", row), "…": "to measure"}
+        size, kind = words(held.value("flanges.size", row)), words(held.value("flanges.flange_class", row))
+        second = {"✗": held.value("faces.action", row), "…": "face to measure"}
         return {
-            "mark": held.at("flanges.flange", row),
+            "mark": held.value("flanges.flange", row),
             "about": f"size {size}, class {kind}",
             "readings": f"holes {self.amount(off)}, face {self.amount(tilt)}",
             "hole_offset": off,
@@ -570,7 +546,7 @@ class Record:
         }
 
     def _dimension(self, row: int) -> dict[str, Value]:
-        at = {name: self.held.at(f"dimensions.{name}", row) for name in DIMENSION_COLUMNS}
+        at = {name: self.held.value(f"dimensions.{name}", row) for name in DIMENSION_COLUMNS}
         limit, by = number(at["tolerance"]), words(at["measured_by"])
         remark = {"✗": at["action"], "…": "to measure"}
         return {
@@ -597,7 +573,7 @@ class Record:
         """Rows of the spool that are outside on the sheets without a line here."""
         found = {}
         for sheet, (table, column, sort) in ELSEWHERE.items():
-            rows = zip(self.held.column(f"{table}.{column}"), self.held.column(f"{table}.verdict"), strict=True)
+            rows = zip(self.held.all(f"{table}.{column}"), self.held.all(f"{table}.verdict"), strict=True)
             found[sheet] = sum(of in self.rows[sort] and verdict == OUTSIDE for of, verdict in rows)
         return found
 
@@ -617,7 +593,7 @@ class Record:
         if not self.spool_row:
             return "no spool yet: type one on Spools" if self.asked is None else "no such spool"
         drawing, revision, material = (
-            words(self.held.at(f"spools.{name}", self.spool_row)) for name in ("drawing", "revision", "material")
+            words(self.held.value(f"spools.{name}", self.spool_row)) for name in ("drawing", "revision", "material")
         )
         told = words(self.mark) + (f", drawing {drawing}" if drawing else "")
         return told + (f" rev {revision}" if revision else "") + (f", {material}" if material else "")
@@ -625,7 +601,7 @@ class Record:
     @property
     def stopped(self) -> int:
         """Legs that cannot be made."""
-        return sum(self.held.at("legs.stopped", leg) == 1 for leg in self.legs)
+        return sum(self.held.value("legs.stopped", leg) == 1 for leg in self.legs)
 
     @property
     def standing(self) -> str | None:
@@ -673,7 +649,7 @@ class Record:
 
     def _flanges_before(self) -> int:
         """Flanges of the legs before the spool's first."""
-        legs = [number(leg) for leg in self.held.column("flanges.leg_row")]
+        legs = [number(leg) for leg in self.held.all("flanges.leg_row")]
         return sum(leg is not None and leg < self.legs[0] for leg in legs)
 
     def _single(self) -> Iterator[tuple[str, Value]]:
@@ -798,9 +774,9 @@ def expected_points(record: Record) -> dict[Place, Value]:
             cells[name] = value
         cells["flat_x"], cells["flat_y"] = there or (None, None)
         for name in ("leg", "size", "end", "length"):
-            cells[name] = None if leg is None else held.at(f"legs.{name}", leg)
+            cells[name] = None if leg is None else held.value(f"legs.{name}", leg)
         if at == 0 and record.spool_row:
-            cells["end"] = held.at("spools.start", record.spool_row)
+            cells["end"] = held.value("spools.start", record.spool_row)
         if leg is not None:
             cells |= _from(held, legs, leg, [put(each) for each in flat], put)
         found |= {(f"released.{name}", at): value for name, value in cells.items()}
@@ -809,7 +785,7 @@ def expected_points(record: Record) -> dict[Place, Value]:
 
 def place_of(held: Held, leg: float, side: str) -> tuple[float, float, float] | None:
     """Where a leg's start or end lies from the start of its spool: east, north, up; None where nobody knows."""
-    east, north, up = (number(held.at(f"legs.{axis}_{side}", leg)) for axis in "xyz")
+    east, north, up = (number(held.value(f"legs.{axis}_{side}", leg)) for axis in "xyz")
     return None if east is None or north is None or up is None else (east, north, up)
 
 
@@ -817,12 +793,12 @@ def _from(
     held: Held, legs: Sequence[int], leg: int, drawn: Sequence[Flat], put: Callable[[Flat], Flat]
 ) -> dict[str, Value]:
     """Where a leg's line begins: at the work point that it leaves, or at its outlet on the header's centreline."""
-    parent = held.at("legs.parent", leg)
+    parent = held.value("legs.parent", leg)
     start = legs.index(parent) + 1 if parent in legs else 0
     x, y = drawn[start]
     found: dict[str, Value] = {"start_row": start + 1.0}
     place = place_of(held, leg, "start")
-    if held.at("legs.outlet_row", leg) and place is not None:
+    if held.value("legs.outlet_row", leg) and place is not None:
         branch = paper(place)
         found["branch_x"], found["branch_y"] = branch
         x, y = put(branch)
@@ -831,7 +807,7 @@ def _from(
 
 def expected(book: Live) -> dict[Place, Value]:
     """What Weld log, Release and its points must hold in an open workbook as it is typed now."""
-    held = Held(book)
+    held = Held(book, OWN)
     log = Log(held)
     record = Record(held, log)
     return {**log.expected(), **record.expected(), **expected_points(record)}

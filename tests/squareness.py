@@ -181,7 +181,6 @@ def slips(held: Held, table: str, row: int) -> str:
         elif not least <= value <= most:
             word, bound = ("under", least) if value < least else ("over", most)
             in_words = "1/2" if bound == 0.5 else f"{bound:.0f}"
-            unit = "in" if bound == 0 else unit  # no length is said so in both editions
             told += f"{label}: {word} {in_words} {unit}".rstrip() + ". "
     return told
 

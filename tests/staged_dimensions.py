@@ -20,8 +20,9 @@ import gauges
 import handover
 import numpy as np
 import paperwork
-from gauges import FARTHEST, HAIR, number
+from gauges import FARTHEST, HAIR
 from handover import AXES, NO_RULE, OPEN, OUTSIDE, WITHIN
+from held import Held
 from live import Live, Place, Value, one_inch
 from routes import job_text
 from routes_wild import Wild
@@ -55,48 +56,10 @@ FIELD = {"inch": ("-10000 ft", -120000.0, "10000 ft", 120000.0), "mm": ("-300000
 """Between what an as-built size may be, as it is said and as a number."""
 
 
-class Elsewhere:
-    """What the sheets before these hold, and what is typed.
-
-    Args:
-        book: an open workbook, computed.
-    """
-
-    def __init__(self, book: Live) -> None:
-        self.book, self.edition = book, book.edition
-        self.columns: dict[str, list[Any]] = {}
-
-    def column(self, name: str) -> list[Any]:
-        """All values of a name that is not one of these sheets' formulas."""
-        if name not in self.columns:
-            made = self.book.book.fields[name]
-            assert made.typed or name.partition(".")[0] not in OWN, name
-            self.columns[name] = self.book.take(made)
-        return self.columns[name]
-
-    def number(self, name: str, row: int = 1) -> float | None:
-        """A number in a row, counted from 1; None for a blank or a text."""
-        return number(self.column(name)[row - 1])
-
-    def sure(self, name: str, row: int = 1) -> float:
-        """A number that is there."""
-        found = self.number(name, row)
-        assert found is not None, f"{name}, row {row}"
-        return found
-
-    def text(self, name: str, row: int = 1) -> str:
-        """A text, "" for a blank."""
-        found = self.column(name)[row - 1]
-        return "" if found is None else str(found)
-
-    def vector(self, names: Sequence[str], row: int) -> Vector:
-        """Three numbers: east, north, up."""
-        found: Vector = np.array([self.sure(name, row) for name in names])
-        return found
-
-    def count(self, table: str) -> int:
-        """Rows of a table."""
-        return self.book.book.tables[table].fields[0].rows
+def vector(there: Held, names: Sequence[str], row: int) -> Vector:
+    """Three numbers: east, north, up."""
+    found: Vector = np.array([there.sure(name, row) for name in names])
+    return found
 
 
 def within(value: float, limit: float) -> bool:
@@ -125,7 +88,7 @@ class Doubts:
     level: float
 
 
-def doubts_of(there: Elsewhere) -> Doubts:
+def doubts_of(there: Held) -> Doubts:
     """From the rules as they stand."""
     low, aimed, high = (there.number(f"rules.root_gap{tail}") for tail in ("_min", "", "_max"))
     gap = None
@@ -147,7 +110,7 @@ def doubts_of(there: Elsewhere) -> Doubts:
 class Tolerances:
     """Which tolerance a dimension has, by the rules as they stand."""
 
-    def __init__(self, there: Elsewhere) -> None:
+    def __init__(self, there: Held) -> None:
         self.edition = there.edition
         self.own = there.number("rules.spool_max")
         self.by = there.text("rules.tolerance_by")
@@ -190,9 +153,9 @@ class Link:
         self.size = there.text("legs.size", row)
         self.length, self.od = there.sure("legs.length", row), there.sure("legs.od", row)
         self.start, self.end = there.text("legs.start_kind", row), there.text("legs.end", row)
-        self.way = there.vector(("legs.ux", "legs.uy", "legs.uz"), row)
-        self.begins = there.vector(("legs.x_start", "legs.y_start", "legs.z_start"), row)
-        self.stops = there.vector(("legs.x_end", "legs.y_end", "legs.z_end"), row)
+        self.way = vector(there, ("legs.ux", "legs.uy", "legs.uz"), row)
+        self.begins = vector(there, ("legs.x_start", "legs.y_start", "legs.z_start"), row)
+        self.stops = vector(there, ("legs.x_end", "legs.y_end", "legs.z_end"), row)
         self.pieces = int(there.sure("legs.piece_count", row))
         self.items = int(there.sure("legs.item_count", row))
         self.welds = int(there.sure("legs.shop_welds", row))
@@ -422,7 +385,7 @@ class Chains:
         there: the sheets before.
     """
 
-    def __init__(self, there: Elsewhere) -> None:
+    def __init__(self, there: Held) -> None:
         self.there, self.edition = there, there.edition
         self.doubts, self.tolerances = doubts_of(there), Tolerances(there)
         self.links: dict[int, Link] = {}
@@ -997,7 +960,7 @@ def expected_dimensions(chains: Chains) -> dict[Place, Value]:
         line: dict[str, Value] = {name.partition(".")[2]: None for name in columns}
         if row < len(listed):
             line |= dict(_dimension_cells(listed[row]))
-            line |= dict(_message_cells(listed[row], there.column("dimensions.as_built")[row]))
+            line |= dict(_message_cells(listed[row], there.all("dimensions.as_built")[row]))
         found |= {(f"dimensions.{name}", row): value for name, value in line.items()}
     verdicts = [each.verdict for each in listed]
     inside, outside = verdicts.count(WITHIN), verdicts.count(OUTSIDE)
@@ -1005,7 +968,7 @@ def expected_dimensions(chains: Chains) -> dict[Place, Value]:
     if total > len(listed):
         told += f"; ✗ this list is too short: {total - len(listed)} more"
     letter = chains.tolerances.letter
-    dated = isinstance(there.column("dimensions.calibrated")[0], str)
+    dated = isinstance(there.all("dimensions.calibrated")[0], str)
     if abs(chains.tolerances.own or 0.0) <= FARTHEST:  # what is farther has too many digits to be said the same way
         found["dimensions.judged_by", 0] = chains.tolerances.said()
     return found | {
@@ -1070,7 +1033,7 @@ def _message_cells(one: Dimension, typed: Value) -> Iterator[tuple[str, Value]]:
 
 def expected(book: Live) -> dict[Place, Value]:
     """Every formula cell of these sheets, from what the others hold now."""
-    chains = Chains(Elsewhere(book))
+    chains = Chains(Held(book, OWN))
     return {**expected_chains(chains), **expected_predictions(chains), **expected_dimensions(chains)}
 
 
@@ -1327,7 +1290,7 @@ def _read(edition: str) -> Scene:
     """Spools of many kinds, measured; then by other rules."""
 
     def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
-        chains = Chains(Elsewhere(book))
+        chains = Chains(Held(book, OWN))
         listed = dimensions_of(chains)
         typed = measured(listed, 0)
         tapes = by_tape(listed, edition)
