@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from cutting import live as live_book
-from live import Live, Place, Value, typed_fields
+from live import Live, Place, Value, some, typed_fields
 from routes import job_text
 
 DEMO = (Path(__file__).resolve().parent.parent / "output_examples" / "mill_creek.toml").read_text(encoding="utf-8")
@@ -220,3 +220,26 @@ def test_a_spool_of_more_legs_than_are_drawn_is_measured_whole() -> None:
     assert live.value("sketch.told") == "only the first 40 legs are drawn"
     assert [live.value(f"sketch.{name}_overall") for name in ("east", "north", "up")] == [44 * 30, 0, 25]
     assert live.column("points.x")[40] == 40 * 30
+
+
+@pytest.mark.parametrize("edition", ["inch", "mm"])
+def test_a_pocket_sum_of_no_corner_says_nothing(edition: str) -> None:
+    """Angles that no corner has, and less than one weld or hole: sines of a million turns are no number to cut by."""
+    book = Live(None, edition, some(("rules", "pocket")))
+    sums = {
+        "turn": ("travel", "advance", "spread_shift", "between"),
+        "roll_turn": ("rolling_travel", "rolling_advance"),
+        "cut_turn": ("cut_takeout",),
+        "mitre_turn": ("mitre_cut", "cutback", "cutback_half"),
+        "mitre_welds": ("mitre_cut", "cutback"),
+        "holes": ("hole_turn", "chord", "chord_constant", "off_one", "off_other"),
+        "bevel_angle": ("bevel_face", "bevel_depth"),
+        "side_angle": ("triangle",),
+    }
+    for typed, results in sums.items():
+        assert all(book.value(f"pocket.{name}") is not None for name in results)
+        for value in (1e-9, -1.0) if typed in ("mitre_welds", "holes") else (1e9, -1.0, 180.001):
+            book.put_all({(f"pocket.{typed}", 0): value})
+            assert [name for name in results if book.value(f"pocket.{name}") is not None] == [], (typed, value)
+        book.reset()
+        book.calculate()
