@@ -18,6 +18,7 @@ import staged_dimensions
 import staged_envelope
 import staged_faces
 import staged_flanges
+import staged_outlets
 import staged_record
 import staged_seams
 import staged_tacks
@@ -180,6 +181,7 @@ def scenes() -> list[Scene]:
         *staged_tacks.scenes(),
         *staged_flanges.scenes(),
         *staged_bevels.scenes(),
+        *staged_outlets.scenes(),
         *staged_seams.scenes(),
         *staged_connections.scenes(),
         *staged_envelope.scenes(),
