@@ -523,11 +523,26 @@ def _by_hand(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         ),
         "a slip-on beside a leg without a wall": (
             made({**leg, "legs.schedule": None, "legs.end": "bevel"}, other, **spool_b),
-            {("joints.action", 2): "Slip-on: pipe end 1/4 behind the face †; square the flange, no root gap."},
+            {
+                ("joints.root_diameter", 0): None,
+                ("joints.action", 2): "Slip-on: pipe end 1/4 behind the face †; square the flange, no root gap.",
+            },
         ),
         "a flange typed at a valve with butt ends": (
             made({**leg, "legs.end": "bevel"}, **item(0, ends="butt", flange="weld_neck_flange")),
             {("joints.second_part", 1): "valve", ("joints.first_part", 2): "valve"},
+        ),
+        "a valve between threaded flanges": (
+            made({**leg, "legs.size": "2", "legs.end": "bevel"}, **item(0, ends="flanged", flange="threaded_flange")),
+            {("joints.kind", 1): "threaded", ("joints.joint", 2): "T3"},
+        ),
+        "a valve as long as the table has it": (  # ASME B16.10: NPS 6 gate, class 150, 10-1/2 in
+            made(leg, **item(0, ends="flanged", flange="weld_neck_flange", valve="gate", length=10.5)),
+            {("items.cautions", 0): None},
+        ),
+        "a spool without legs": (
+            {("spools.mark", 0): "A"},
+            {("parts.spool", 40): "A", ("parts.what", 40): None},
         ),
         "a valve of its leg's class": (
             made(leg, second, other, **spool_b, **item(0, spool="B", ends="flanged", flange="weld_neck_flange")),

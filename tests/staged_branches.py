@@ -287,6 +287,7 @@ def _states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
         "no such kind": {("outlets.kind", row["B1"]): "branch", ("outlets.kind", row["B7"]): "hole"},
         "no kind": {("outlets.kind", row["B7"]): None},
         "no schedule": {("outlets.schedule", row["B7"]): None, ("outlets.schedule", row["A1"]): None},
+        "the first points nowhere": {("outlets.clock_typed", row["A1"]): None},
         "no such leg": {("outlets.on", row["B7"]): "L19"},
         "other kinds": {("outlets.kind", row["B4"]): "stub_in", ("outlets.kind", row["B5"]): "stub_on"},
         "masses": {("outlets.mass", at): 2.5 + at for at in range(0, len(names), 2)},

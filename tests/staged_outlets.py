@@ -890,8 +890,11 @@ def items_on(inch: float, row: Mapping[str, int]) -> Iterator[tuple[str, dict[Pl
         cells: dict[Place, Value] = {(f"items.{column}", 0): value for column, value in {**item, **more}.items()}
         yield f"an item {name}", cells
         yield f"an item {name}, and one before it", cells | {("outlets.at", row["B7"]): 1 * inch}
-        cells |= {("rules.shrinkage_per_weld", 0): 0.05 * inch, ("cuts.measured_start", 1): 2.0 * inch}
-        yield f"an item {name}, measured", cells
+        measured: dict[Place, Value] = {
+            ("rules.shrinkage_per_weld", 0): 0.05 * inch,
+            ("cuts.measured_start", 1): 2 * inch,
+        }
+        yield f"an item {name}, measured", cells | measured
     flanged: dict[str, Value] = {**valve, "ends": "flanged", "flange": "slip_on_flange", "at": 30 * inch}
     two: dict[Place, Value] = {(f"items.{column}", 0): value for column, value in flanged.items()}
     two |= {(f"items.{column}", 1): value for column, value in item.items()}
@@ -920,8 +923,8 @@ def bent_states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     for on in ("L1", "L2", "L3", "L6"):
         cells: dict[str, Value] = {**item, "leg": on, "at": 15 * inch}
         yield f"an item on {on}", {(f"items.{column}", 0): value for column, value in cells.items()}
-        cells |= {"at": None, "against": "start"}
-        yield f"an item at the start of {on}", {(f"items.{column}", 0): value for column, value in cells.items()}
+        first = cells | {"at": None, "against": "start"}
+        yield f"an item at the start of {on}", {(f"items.{column}", 0): value for column, value in first.items()}
 
 
 def _scene(name: str, edition: str, text: str, states: Any = None) -> Scene:
