@@ -1116,6 +1116,28 @@ TYPED |= {
 }
 
 
+RETURN = (
+    {**LEG_1, "legs.end": "return"},
+    {**LEG_2, "legs.end": "return", "legs.north": 18.0},
+    {**LEG_1, "legs.leg": "L3", "legs.east": -60.0, "legs.end": "bevel"},
+)
+"""A pipe that comes back."""
+TYPED |= {
+    "return of old stock in a size that has none": (
+        typed(*RETURN, more__stock__0="old"), "legs.stops", 1, "The table of old-stock elbows has no such size.",
+    ),
+    "return whose inner leg has no length yet": (
+        typed(RETURN[0], {**RETURN[1], "legs.north": None}), "legs.stops", 1, "It has no length.",
+    ),
+    "return whose first leg has no length yet": (
+        typed({**RETURN[0], "legs.east": None}, *RETURN[1:]), "legs.stops", 2, "!After a return",
+    ),
+    "end not said yet, no dagger": (
+        typed({**LEG_1, "legs.end": None, "legs.size": "22"}, details__flange_class__0="300"), "legs.cautions", 0, "!†",
+    ),
+}  # fmt: skip
+
+
 @cache
 def blank() -> Live:
     return live_book(None, "inch")
