@@ -21,8 +21,8 @@ import staged_record
 import staged_seams
 import staged_tacks
 import takeoff
-import test_material
 import test_facing
+import test_material
 import test_outlets
 import test_readings
 import test_route
