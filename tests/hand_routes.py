@@ -21,6 +21,7 @@ SPOOLS, LEGS, ITEMS, OUTLETS = 10, 40, 12, 4
 FLANGED = ("weld_neck_flange", "slip_on_flange", "socket_weld_flange", "threaded_flange", "lap_joint")
 LOOSE = ("bevel", "plain", "weld", "cap", *FLANGED)
 ELBOWED = ("elbow", "elbow", "elbow_short_radius", "elbow_3d", "bend", "reducing_elbow")
+REDUCED = ("reducer", "eccentric_reducer")
 WAYS = ((1, 0, 0), (0, 1, 0), (0, 0, 1), (-1, 0, 0), (0, -1, 0), (0, 0, -1))
 TURNS = (
     90.0,
@@ -233,24 +234,38 @@ def pulled(typed: Typed) -> None:
 
 
 def tees(typed: Typed) -> None:
+    """A butt-welded tee, and what leaves it."""
+    meeting(typed, "tee", None)
+
+
+def small_tees(typed: Typed) -> None:
+    """A socket or threaded tee, often with a class of its own."""
+    meeting(typed, typed.rng.choice(["tee", "tee", "cross"]), typed.rng.choice(["socket", "threaded"]))
+
+
+def crosses(typed: Typed) -> None:
+    """A cross of butt welds."""
+    meeting(typed, "cross", None)
+
+
+def meeting(typed: Typed, kind: str, joints: Value) -> None:
     """A tee or a cross, and what leaves it, in any order."""
     rng = typed.rng
-    joints = typed.maybe(0.5, rng.choice(["socket", "threaded"]))
-    kind = rng.choice(["tee", "tee", "cross"])
     at_start = rng.random() < 0.3 and kind == "tee"
     typed.spool("tee" if at_start else rng.choice(LOOSE), joints=joints)
     way: tuple[float, ...] = rng.choice(WAYS)
-    origin = "start"
     run = typed.size
-    if not at_start:
+    if at_start:
+        typed.leg(rng.choice(LOOSE), way, typed.length())
+        way, origin = tuple(-part for part in way), "start"
+    else:
         more: Leg = {
-            "details__enters": typed.maybe(0.4, rng.choice(["run", "branch"])),
+            "details__enters": typed.maybe(0.5, rng.choice(["run", "branch"])),
             "details__fitting": typed.maybe(0.4, "stock"),
         }
+        if joints:
+            more["more__fitting_class"] = typed.maybe(0.4, rng.choice(["3000", "6000", "9000", "2000"]))
         origin = typed.leg(kind, way, typed.length(), **more)
-    else:
-        typed.leg(rng.choice(LOOSE), way, typed.length())
-        way = tuple(-part for part in way)
     side = square(typed, way)
     leaves = [way, side, tuple(-part for part in side), square(typed, way)]
     rng.shuffle(leaves)
@@ -258,16 +273,26 @@ def tees(typed: Typed) -> None:
         typed.size = run
         if rng.random() < 0.4:
             sized(typed)
-        lean = rng.choice([0.0, 0.0, 0.0, 0.2, 2.0, 3.0, 5.0, 20.0])
+        lean = rng.choice([0.0, 0.0, 0.0, 0.0, 0.2, 2.0, 3.0, 5.0, 20.0])
         typed.leg(
             rng.choice(LOOSE), turned(leaf, lean, way if leaf != way else side), typed.length(), legs__from=origin
         )
 
 
+def starts(typed: Typed) -> None:
+    """One leg from something that only it joins."""
+    rng = typed.rng
+    kind = rng.choice([*ELBOWED, "tee", "coupling", "half_coupling", "union", "other", *REDUCED, *LOOSE])
+    typed.spool(kind, joints=typed.maybe(0.6, rng.choice(["socket", "threaded"])))
+    if kind in REDUCED or rng.random() < 0.1:
+        sized(typed)
+    typed.leg(rng.choice([*LOOSE, "other", "tee"]), rng.choice(WAYS), typed.length())
+
+
 def laterals(typed: Typed) -> None:
     """A lateral, a coupling or a union, and the legs after it."""
     rng = typed.rng
-    kind = rng.choice(["lateral", "coupling", "half_coupling", "union", "other"])
+    kind = rng.choice(["lateral", "coupling", "half_coupling", "union", "other", "weld"])
     typed.spool(
         rng.choice([*LOOSE, "coupling", "half_coupling", "union", "other"]),
         joints=typed.maybe(0.8, rng.choice(["socket", "threaded"])),
@@ -380,7 +405,9 @@ def branches(typed: Typed) -> None:
         typed.leg(rng.choice(LOOSE), square(typed, way), typed.length())
 
 
-PLANS: tuple[Callable[[Typed], None], ...] = (corners, pulled, tees, laterals, returns, reducers, closings, branches)
+PLANS: tuple[Callable[[Typed], None], ...] = (
+    corners, pulled, tees, small_tees, crosses, laterals, returns, reducers, closings, branches, starts,
+)  # fmt: skip
 
 
 SLIPS: tuple[tuple[str, Value], ...] = (
@@ -407,21 +434,18 @@ def slips(typed: Typed, share: float) -> None:
             ]
 
 
-def by_hand(
-    edition: str, seed: int, share: float, plans: tuple[Callable[[Typed], None], ...] = PLANS
-) -> dict[Place, Value]:
-    """Cells of as many spools as a blank workbook has room for.
+def by_hand(edition: str, seed: int, share: float) -> dict[Place, Value]:
+    """Cells of as many spools as a blank workbook has room for; another plan comes first with each seed.
 
     Args:
         edition: "inch" or "mm".
         seed: of chance.
         share: of the legs that have a slip in them.
-        plans: what is planned.
     """
     typed = Typed(edition, seed)
+    PLANS[seed % len(PLANS)](typed)
     while typed.spools < SPOOLS and typed.legs <= LEGS - 6:
-        plan = typed.rng.choice([plan for plan in plans if plan is not branches or typed.outlets < OUTLETS])
-        plan(typed)
+        typed.rng.choice([plan for plan in PLANS if plan is not branches or typed.outlets < OUTLETS])(typed)
         if typed.items < ITEMS - 2 and typed.rng.random() < 0.3:
             typed.item(f"L{typed.legs}")
     slips(typed, share)

@@ -6,7 +6,8 @@ The whole text of each cell is held, so that a sentence too many is seen as well
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import partial
 from typing import Any
 
 import hand_routes
@@ -543,6 +544,9 @@ RULES: tuple[tuple[str, Value], ...] = (
 """What a rule may be otherwise: blank, or another's."""
 
 
+Made = Callable[[Live], tuple[Mapping[Place, Value], Sequence[Case]]]
+
+
 def held(book: Live, typed: Mapping[Place, Value]) -> dict[Place, Value]:
     """What the Route must hold with these cells typed into a workbook, which is then as before."""
     book.put_all(typed)
@@ -553,15 +557,20 @@ def held(book: Live, typed: Mapping[Place, Value]) -> dict[Place, Value]:
 
 
 def _by_hand(edition: str, seeds: Sequence[int], book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
-    """Spools typed into a blank workbook: a sound plan and one with slips by turns; then other rules."""
-    states = [(f"by hand {seed}", hand_routes.by_hand(edition, seed, 0.0 if seed % 2 else 0.4)) for seed in seeds]
+    """Spools typed into a blank workbook: a sound plan and one with slips by turns."""
+    states = [(f"by hand {seed}", hand_routes.by_hand(edition, seed, 0.4 if seed % 3 == 2 else 0.0)) for seed in seeds]
     _, first = states[0]
     blank: dict[Place, Value] = dict.fromkeys(first)
-    cases = [Case(name, {**blank, **typed}, held(book, typed)) for name, typed in states]
-    if edition == "inch":
-        for name, value in RULES:
-            other: dict[Place, Value] = {(f"rules.{name}", 0): value}
-            cases.append(Case(f"{name} {value}", other, held(book, {**first, **other}), own=False))
+    return first, [Case(name, {**blank, **typed}, held(book, typed)) for name, typed in states]
+
+
+def _ruled(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """Such spools with other rules."""
+    first = hand_routes.by_hand(edition, 100, 0.0)
+    cases = [Case("by hand", first, held(book, first))]
+    for name, value in RULES:
+        other: dict[Place, Value] = {(f"rules.{name}", 0): value}
+        cases.append(Case(f"{name} {value}", other, held(book, {**first, **other}), own=False))
     return first, cases
 
 
@@ -571,19 +580,14 @@ def _of_job(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
 
 def scenes() -> list[Scene]:
     """The Route of spools typed by hand in both editions, and of pipes with outlets."""
-    seeds = {"inch": range(1, 9), "mm": range(11, 15)}
+    seeds = [("inch", range(1, 12)), ("mm", range(12, 18)), ("inch", range(23, 34))]
+
+    def scene(name: str, edition: str, made: Made) -> Scene:
+        return Scene(f"route {name} {edition}", edition, lambda: None, made, SHEETS, BUILT)
+
     return [
-        *(
-            Scene(
-                f"route by hand {edition}",
-                edition,
-                lambda: None,
-                lambda book, edition=edition: _by_hand(edition, seeds[edition], book),  # type: ignore[misc]
-                SHEETS,
-                BUILT,
-            )
-            for edition in ("inch", "mm")
-        ),
+        *(scene(f"by hand, from {those[0]}", edition, partial(_by_hand, edition, those)) for edition, those in seeds),
+        scene("by other rules", "inch", partial(_ruled, "inch")),
         Scene("route of bent pipes", "inch", lambda: BENT, _of_job, SHEETS, BUILT),
         Scene("route of a header", "inch", lambda: HEADER, _of_job, SHEETS, BUILT),
     ]
