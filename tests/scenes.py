@@ -20,6 +20,7 @@ import staged_faces
 import staged_flanges
 import staged_outlets
 import staged_record
+import staged_route_said
 import staged_seams
 import staged_tacks
 import takeoff
@@ -159,6 +160,7 @@ def scenes() -> list[Scene]:
     return [
         _read("demo", demo, "inch", 3, None, None),
         _read("demo", demo, "mm", 4, "SP-03 W5", "SP-03"),
+        *staged_route_said.scenes(),
         _read("yard", yard, "inch", 1, "Y03 W2", "Y12"),
         _read("yard", yard, "mm", 2, "Y04 W6", "Y06"),
         *(_ruled(edition) for edition in ("inch", "mm")),
@@ -199,10 +201,11 @@ def _readings(text: str, edition: str, seed: int, joint: Value, spool: Value) ->
 def _read(name: str, text: Callable[[], str], edition: str, seed: int, joint: Value, spool: Value) -> Scene:
     """A job with readings everywhere, and lengths as cut."""
 
-    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         walk = walked(text(), edition)
         typed = _readings(text(), edition, seed, joint, spool) | _cut(walk, seed)
-        cases = [Case("as read", typed, all_of(walk, typed), looks_at(walk))]
+        wanted = all_of(walk, typed) | staged_route_said.expected_route_rows(book)
+        cases = [Case("as read", typed, wanted, looks_at(walk))]
         return typed, [*cases, *(_sketched(walk, typed) if name == "yard" else ())]
 
     return Scene(f"{name} {edition}", edition, text, made)
@@ -368,10 +371,11 @@ def _wild(seed: int, units: str, edition: str) -> Scene:
     def text() -> str:
         return test_material.made_of(Wild(seed, units).job(25), units, WideWalk)
 
-    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         walk = WideWalk(text(), edition)
         typed = Reader(edition, seed).readings(walk)
-        return typed, [Case("walked", typed, all_of(walk, typed), [*looks_at(walk)[2:], (ROUTE, _whole_look(walk))])]
+        wanted = all_of(walk, typed) | staged_route_said.expected_route_rows(book)
+        return typed, [Case("walked", typed, wanted, [*looks_at(walk)[2:], (ROUTE, _whole_look(walk))])]
 
     return Scene(f"wild {seed} {edition}", edition, text, made)
 
@@ -382,9 +386,10 @@ def _wild_mistakes(seed: int, units: str, edition: str) -> Scene:
     def text() -> str:
         return Wild(seed, units).job(25)
 
-    def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         walk = WideWalk(text(), edition)
         wanted = {**paperwork.expected_route(walk), **paperwork.expected_spools(walk), **paperwork.expected_items(walk)}
+        wanted |= staged_route_said.expected_route_rows(book)
         return {}, [Case("walked", {}, wanted, [(ROUTE, _whole_look(walk))])]
 
     return Scene(f"wild mistakes {seed} {edition}", edition, text, made)
@@ -438,7 +443,7 @@ def _said(edition: str) -> Scene:
     said = test_route_messages.SAID
 
     def made(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
-        wanted: dict[Place, Value] = {}
+        wanted: dict[Place, Value] = staged_route_said.expected_route_rows(book)
         for at, case in enumerate(said.values(), start=1):
             if case.only in ("", edition):
                 column, place = case.where
@@ -456,7 +461,7 @@ def _said(edition: str) -> Scene:
     return Scene(f"sentences {edition}", edition, test_route_messages.job_of_sentences, made)
 
 
-def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+def _typed(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
     """Sentences that only typing leads to, on a blank workbook: as many spools as it has room for, side by side."""
     cases = [Case("blank", {}, {("fitup.joints_total", 0): 0.0, ("material.told", 0): "no"})]
     anywhere: list[tuple[str, TypedCase]] = []
@@ -489,7 +494,8 @@ def _typed(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
             looks.append((frozenset({table}), _holds(column, row + shift.get(table, 0), wanted)))
             watched.add(column)
             spools, legs, items = spools + 2, legs + 4, items + 1
-        cases.append(Case(" / ".join(name for name, _ in chosen), cells, {}, looks, frozenset(watched)))
+        rows = staged_route_said.held(book, cells)
+        cases.append(Case(" / ".join(name for name, _ in chosen), cells, rows, looks, frozenset(watched)))
     return {}, cases
 
 

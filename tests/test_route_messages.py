@@ -1116,6 +1116,25 @@ TYPED |= {
 }
 
 
+RETURN = (
+    {**LEG_1, "legs.end": "return"},
+    {**LEG_2, "legs.end": "return", "legs.north": 18.0},
+    {**LEG_1, "legs.leg": "L3", "legs.east": -60.0, "legs.end": "bevel"},
+)
+"""A pipe that comes back."""
+TYPED |= {
+    "return of old stock in a size that has none": (
+        typed(*RETURN, more__stock__0="old"), "legs.stops", 1, "The table of old-stock elbows has no such size.",
+    ),
+    "return whose inner leg has no length yet": (
+        typed(RETURN[0], {**RETURN[1], "legs.north": None}), "legs.stops", 1, "It has no length.",
+    ),
+    "return whose first leg has no length yet": (
+        typed({**RETURN[0], "legs.east": None}, *RETURN[1:]), "legs.stops", 2, "!After a return",
+    ),
+}  # fmt: skip
+
+
 @cache
 def blank() -> Live:
     return live_book(None, "inch")
@@ -1133,6 +1152,18 @@ def test_it_is_said_of_what_is_typed(name: str) -> None:
         live.put_all(before)
     assert wrong == []
     assert says(told, wanted)
+
+
+def test_an_end_that_is_not_said_yet_has_no_dagger() -> None:
+    """The lengths of flanges by PN are from memory, but nobody has said that a flange stands there."""
+    live = live_book(None, "mm")
+    cells = typed(
+        {**LEG_1, "legs.east": 2000.0, "legs.end": None}, spools__start__0="bevel", details__flange_class__0="PN16"
+    )
+    live.put_all(cells)
+    assert (live.value("legs.memory_end"), live.value("legs.cautions")) == (0, None)
+    live.put_all({("legs.end", 0): WN})
+    assert live.value("legs.cautions") == DAGGER
 
 
 def says(told: str, wanted: str) -> bool:
