@@ -11,6 +11,7 @@ from functools import partial
 from typing import Any
 
 import hand_routes
+import rare_routes
 from gauges import Place, Value, fine, kind_words
 from live import Live
 from outlet_jobs import BENT, HEADER
@@ -564,6 +565,14 @@ def _by_hand(edition: str, seeds: Sequence[int], book: Live) -> tuple[Mapping[Pl
     return first, [Case(name, {**blank, **typed}, held(book, typed)) for name, typed in states]
 
 
+def _rare(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """Spools that chance hardly brings."""
+    states = {name: rare_routes.exactly(edition, spools) for name, spools in rare_routes.RARE.items()}
+    places = {place for typed in states.values() for place in typed}
+    blank: dict[Place, Value] = dict.fromkeys(sorted(places))
+    return blank, [Case(name, {**blank, **typed}, held(book, typed)) for name, typed in states.items()]
+
+
 def _ruled(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
     """Such spools with other rules."""
     first = hand_routes.by_hand(edition, 100, 0.0)
@@ -587,6 +596,7 @@ def scenes() -> list[Scene]:
 
     return [
         *(scene(f"by hand, from {those[0]}", edition, partial(_by_hand, edition, those)) for edition, those in seeds),
+        *(scene("rarely met", edition, partial(_rare, edition)) for edition in ("inch", "mm")),
         scene("by other rules", "inch", partial(_ruled, "inch")),
         Scene("route of bent pipes", "inch", lambda: BENT, _of_job, SHEETS, BUILT),
         Scene("route of a header", "inch", lambda: HEADER, _of_job, SHEETS, BUILT),
