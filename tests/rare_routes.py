@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 from gauges import Place, Value
 from hand_routes import Leg, Typed, turned
@@ -46,11 +47,11 @@ def _inches(typed: Typed, name: str, value: Value) -> Value:
     return value if plain or value is None else float(value) * typed.inch
 
 
-def turning(end: str, angle: float, size: str = "2", **more: Value) -> Spool:
+def turning(end: str, angle: float, size: str = "2", more: Said = MappingProxyType({})) -> Spool:
     """Two legs with a turn between them."""
     leaves = turned((1, 0, 0), angle, (0, 1, 0))
-    first: Leg = {"end": end, "east": 60.0, **{name.replace("__", "."): value for name, value in more.items()}}
-    return {"size": size}, [first, {"east": round(60 * leaves[0], 9), "north": round(60 * leaves[1], 9)}]
+    second = {"east": round(60 * leaves[0], 9), "north": round(60 * leaves[1], 9)}
+    return {"size": size}, [{"end": end, "east": 60.0, **more}, second]
 
 
 def met(spool: Said, first: Said, *leaves: Said) -> Spool:
@@ -63,7 +64,7 @@ def from_start(spool: Said, *legs: Said) -> Spool:
     return spool, [{"from": "start", **leg} for leg in legs]
 
 
-KEPT: Said = {"details__fitting": "stock"}
+KEPT: Said = {"details.fitting": "stock"}
 SMALL: Said = {"joints": "socket", "fitting_class": "3000", "size": "1"}
 EAST: Said = {"east": 40.0}
 NORTH: Said = {"north": 40.0}
@@ -72,16 +73,16 @@ UP: Said = {"up": 40.0}
 DOWN: Said = {"up": -40.0}
 RARE: Mapping[str, Sequence[Spool]] = {
     "corners": [
-        turning("elbow", 60, **KEPT), turning("elbow", 67.5, **KEPT), turning("elbow", 67.51, **KEPT),
-        turning("elbow_3d", 60, **KEPT), turning("elbow_3d", 45, "3/4"), turning("elbow_3d", 45),
-        turning("elbow_short_radius", 60, **KEPT), turning("elbow", 45, "3/4", more__stock="old"),
-        turning("elbow", 60, "3/4", more__stock="old"), turning("elbow", 90, "3/4", more__stock="old"),
+        turning("elbow", 60, "2", KEPT), turning("elbow", 67.5, "2", KEPT), turning("elbow", 67.51, "2", KEPT),
+        turning("elbow_3d", 60, "2", KEPT), turning("elbow_3d", 45, "3/4"), turning("elbow_3d", 45),
+        turning("elbow_short_radius", 60, "2", KEPT), turning("elbow", 45, "3/4", {"more.stock": "old"}),
+        turning("elbow", 60, "3/4", {"more.stock": "old"}), turning("elbow", 90, "3/4", {"more.stock": "old"}),
     ],
     "more corners": [
-        turning("elbow", 93, **KEPT), turning("elbow", 93.01, **KEPT), turning("elbow", 105, **KEPT),
-        turning("reducing_elbow", 91, **KEPT), turning("elbow_3d", 44, **KEPT), turning("elbow", 45, more__stock="old"),
-        turning("bend", 170, more__radius=9.0), turning("bend", 170.01, more__radius=9.0, details__takeout=4.0),
-        turning("bend", 90, details__takeout=4.0), turning("elbow_3d", 30, "3/4", **KEPT),
+        turning("elbow", 93, "2", KEPT), turning("elbow", 93.01, "2", KEPT), turning("elbow", 105, "2", KEPT),
+        turning("reducing_elbow", 91, "2", KEPT), turning("elbow_3d", 44, "2", KEPT), turning("elbow", 45, "2", {"more.stock": "old"}),
+        turning("bend", 170, "2", {"more.radius": 9.0}), turning("bend", 170.01, "2", {"more.radius": 9.0, "details.takeout": 4.0}),
+        turning("bend", 90, "2", {"details.takeout": 4.0}), turning("elbow_3d", 30, "3/4", KEPT),
     ],
     "small tees": [
         from_start({**SMALL, "start": "tee"}, {"east": 40.0}, {"east": -40.0}, {**NORTH, "size": "2"}),
@@ -92,6 +93,7 @@ RARE: Mapping[str, Sequence[Spool]] = {
         met({**SMALL, "joints": "threaded"}, {"end": "tee", "size": "3/4", "more.fitting_class": "9000"}, NORTH, SOUTH),
         met({**SMALL, "fitting_class": None}, {"end": "tee"}, EAST, {**UP, "size": "3/4"}),
         met(SMALL, {"end": "tee", "details.takeout": 2.0, "details.takeout_out": 2.5}, EAST, {**UP, "size": "2"}),
+        met({**SMALL, "size": "1/2"}, {"end": "tee"}, EAST, {**NORTH, "size": None}),
         met(SMALL, {"end": "cross", "size": "1/2", "details.enters": "branch"}, NORTH, SOUTH, EAST),
         met(SMALL, {"end": "cross"}, {**NORTH, "size": "1/2"}, {**SOUTH, "size": "1/2"}, EAST),
     ],
@@ -100,6 +102,11 @@ RARE: Mapping[str, Sequence[Spool]] = {
         met({"size": "4"}, {"end": "cross", "details.enters": "branch"}, {**EAST, "size": "2"}, NORTH, SOUTH),
         met({"size": "4"}, {"end": "cross"}, {**UP, "size": "2"}, {**DOWN, "size": "3"}, EAST),
         met({"size": "4"}, {"end": "cross"}, UP, NORTH, EAST), met({"size": "4"}, {"end": "cross"}, NORTH, UP),
+        met({"size": "4"}, {"end": "cross", "east": None, "north": 60.0}, EAST, UP),
+        met({"size": "4"}, {"end": "cross", "east": None, "north": 60.0}, {"east": 40.0, "up": 40.0}, {"east": 40.0, "up": -40.0}),
+        met({"size": "4"}, {"end": "cross"}, {"north": 40.0, "up": 40.0}, {"north": 40.0, "up": -40.0}),
+        met({"size": "4"}, {"end": "cross"}, {"north": 40.0, "up": 40.0}, {"north": -40.0, "up": 40.0}),
+        met({"size": "4"}, {"end": "cross", "east": None, "up": 60.0}, NORTH, EAST),
         met({"size": "4"}, {"end": "cross"}, UP, DOWN, EAST, {"east": 50.0}), met({"size": "4"}, {"end": "cross"}),
     ],
     "tees": [
@@ -128,7 +135,7 @@ RARE: Mapping[str, Sequence[Spool]] = {
         met({**SMALL, "start": "elbow_short_radius"}, {"end": "lateral", "details.takeout": 4.0}, {"east": 40.0, "north": 40.0}),
         met({}, {"end": "lateral", "details.takeout": 4.0, "details.takeout_out": 6.0, "more.takeout_branch": 5.0}, EAST, {"east": 40.0, "up": 40.0}),
         met({}, {"end": "lateral"}, EAST, NORTH, UP), met({**SMALL, "joints": "threaded", "size": "6"}, {"end": "elbow"}, NORTH),
-        met({**SMALL, "start": "cap"}, {"end": "cap"}), met({**SMALL, "size": "3/4", "start": "elbow", "start_stock": "old"}, {}),
+        met({**SMALL, "start": "cap"}, {"end": "cap"}), met({**SMALL, "start": "cap", "start_joint": "socket"}, {}), met({"start": "elbow", "start_joint": "fillet"}, {}), met({**SMALL, "size": "3/4", "start": "elbow", "start_stock": "old"}, {}),
         met({"size": "3/4", "start": "elbow", "start_stock": "old"}, {}), met({"size": "2", "start": "elbow", "start_stock": "old"}, {}),
     ],
     "returns": [
@@ -139,6 +146,7 @@ RARE: Mapping[str, Sequence[Spool]] = {
         ({"size": "6"}, [{"end": "return", "north": 60.0}, {"end": "elbow", "up": 18.0}, {"north": -60.0}]),
         ({"size": "6"}, [{"end": "return_short_radius", "north": 60.0}, {"end": "return_short_radius", "up": 12.0}, {"north": -60.0}]),
         ({"size": "6", "start": "return"}, [{"east": 60.0}]),
+        ({"size": "1/4"}, [{"end": "return", "east": 60.0}, {"end": "return", "up": 3.0}, {"east": -60.0}]),
     ],
     "pulled": [
         ({"size": "2"}, [{"end": "bend", "east": 60.0, "more.radius": 12.0, "more.pulled": "yes"}, {"north": 12.0}]),
@@ -165,6 +173,9 @@ RARE: Mapping[str, Sequence[Spool]] = {
             {"size": "4", "east": 60.0, "end": "eccentric_reducer", "more.to_east": 120.0, "more.to_north": 0.0, "more.flat": "south"},
             {"size": "6", "east": 40.0, "more.to_up": 0.0, "more.to_north": 1.0625},
         ]),
+        ({"size": "8"}, [{"end": "reducing_elbow", "east": 60.0}]),
+        ({}, [{"end": "elbow", "east": 60.0, "up": 50.0}, {"north": 3.0, "more.close_to": "L1"}]),
+        ({}, [{"end": "elbow", "north": 60.0, "up": 70.0}, {"east": 61.0, "up": 4.0, "more.close_to": "L1"}]),
         ({"start": "eccentric_reducer", "start_flat": "east", "size": "6"}, [{"size": "4", "east": 60.0}]),
         ({"start": "eccentric_reducer", "start_flat": "north", "size": "6"}, [{"size": "4", "east": 60.0, "more.to_north": 0.0}]),
     ],

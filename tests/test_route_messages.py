@@ -1116,6 +1116,14 @@ TYPED |= {
 }
 
 
+TYPED |= {
+    "outlet named as the start": (
+        typed(HEADER[0], {**HEADER[1], "legs.from": "start"}, **outlet(name="start")), "legs.stops", 1, "Another leg starts here already",
+    ),
+    "outlet on a leg with a typed take-out": (
+        typed({**HEADER[0], "legs.end": "elbow"}, HEADER[1], **outlet(), details__takeout_out__0=9.0), "legs.cautions", 1, "",
+    ),
+}  # fmt: skip
 RETURN = (
     {**LEG_1, "legs.end": "return"},
     {**LEG_2, "legs.end": "return", "legs.north": 18.0},
