@@ -583,6 +583,17 @@ def _ruled(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Ca
     return first, cases
 
 
+def _cautioned(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """Stock fittings that are cocked, and a caution with more digits than are said."""
+    chosen = [*rare_routes.RARE["more corners"][:3], *rare_routes.RARE["tees"][7:9]]
+    first = rare_routes.exactly(edition, chosen)
+    cases = [Case("cocked", first, held(book, first))]
+    for most in (2.04, 2.96, None):
+        other: dict[Place, Value] = {("rules.cocked_max", 0): most}
+        cases.append(Case(f"caution at {most}", other, held(book, {**first, **other}), own=False))
+    return first, cases
+
+
 def _of_job(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
     return {}, [Case("as built", {}, expected_route_rows(book))]
 
@@ -597,6 +608,7 @@ def scenes() -> list[Scene]:
     return [
         *(scene(f"by hand, from {those[0]}", edition, partial(_by_hand, edition, those)) for edition, those in seeds),
         *(scene("rarely met", edition, partial(_rare, edition)) for edition in ("inch", "mm")),
+        scene("cocked", "inch", partial(_cautioned, "inch")),
         scene("by other rules", "inch", partial(_ruled, "inch")),
         Scene("route of bent pipes", "inch", lambda: BENT, _of_job, SHEETS, BUILT),
         Scene("route of a header", "inch", lambda: HEADER, _of_job, SHEETS, BUILT),
