@@ -64,6 +64,7 @@ def from_start(spool: Said, *legs: Said) -> Spool:
     return spool, [{"from": "start", **leg} for leg in legs]
 
 
+FACED: Said = {"start": "weld_neck_flange", "facing": "FF"}
 KEPT: Said = {"details.fitting": "stock"}
 SMALL: Said = {"joints": "socket", "fitting_class": "3000", "size": "1"}
 EAST: Said = {"east": 40.0}
@@ -113,7 +114,7 @@ RARE: Mapping[str, Sequence[Spool]] = {
         from_start({"start": "tee"}, EAST, NORTH), from_start({"start": "tee"}, EAST, NORTH, UP),
         from_start({"start": "tee"}, EAST, {"east": 40.0, "north": 40.0}), from_start({"start": "tee"}, EAST, NORTH, SOUTH),
         from_start({"start": "tee"}, EAST, {"east": -40.0}, NORTH, SOUTH),
-        met({}, {"end": "tee"}, NORTH), met({}, {"end": "tee"}, {"north": 40.0, "east": 40.0}, NORTH),
+        met({}, {"end": "tee"}, NORTH), met({}, {"end": "tee"}, NORTH, {}), met({"size": "4"}, {"end": "tee", "details.enters": "branch"}, NORTH), met({}, {"end": "tee"}, {"north": 40.0, "east": 40.0}, NORTH),
         met({}, {"end": "tee", "details.fitting": "stock"}, EAST, {**NORTH, "east": round(40 * math.tan(math.radians(3)), 9)}),
         met({}, {"end": "tee", "details.fitting": "stock"}, EAST, {**UP, "east": round(40 * math.tan(math.radians(15)), 9)}),
         met({}, {"end": "tee"}, EAST, NORTH, SOUTH),
@@ -160,6 +161,14 @@ RARE: Mapping[str, Sequence[Spool]] = {
         ({"size": "2"}, [{"end": "bend", "east": 60.0, "more.radius": 2.0}, {"north": 60.0}]),
         ({"size": "2"}, [{"end": "bend", "up": 60.0, "more.radius": 12.0, "more.pulled": "yes"}, {"end": "bend", "east": 60.0, "north": 20.0, "more.radius": 12.0, "more.pulled": "yes"}, {"up": 30.0, "north": 40.0}]),
     ],
+    "faces": [
+        ({**FACED, "start_takeout": 3.0, "start_gasket": 0.125}, [{"east": 40.0, "end": "weld_neck_flange", "details.takeout": 4.0, "more.gasket": 0.125}]),
+        ({**FACED, "start_takeout": 3.0}, [{"east": 40.0, "end": "weld_neck_flange", "details.takeout": 4.0}]),
+        ({**FACED, "start_gasket": 0.125}, [{"east": 40.0, "end": "socket_weld_flange", "more.gasket": 0.125}]),
+        ({**FACED, "facing": "RTJ", "start_gasket": 0.125}, [{"east": 40.0, "end": "threaded_flange", "more.gasket": 0.125, "more.facing": "FF"}]),
+        ({**FACED, "facing": "RTJ", "start": "slip_on_flange"}, [{"east": 40.0, "end": "lap_joint"}]),
+        ({**FACED, "facing": "RTJ", "start": "lap_joint", "start_takeout": 3.0}, [{"east": 40.0, "end": "lap_joint", "details.takeout": 4.0}]),
+    ],
     "closings": [
         ({"start": "bevel"}, [
             {"end": "elbow", "east": 60.0, "north": 5.0, "up": 3.0, "more.to_east": 60.00001, "more.to_north": 5.0, "more.to_up": 3.0},
@@ -189,3 +198,59 @@ RARE: Mapping[str, Sequence[Spool]] = {
     ],
 }  # fmt: skip
 """By what they are about; as many spools as a blank workbook has room for."""
+
+
+LINES = """
+schema = 1
+[job]
+name = "Mill Creek pump house"
+number = "J-1042"
+units = "inch"
+[[spool]]
+mark = "A"
+size = "4"
+schedule = "STD"
+start = "bevel"
+origin = { east = 1000, north = 2000, up = 120 }
+[[spool.leg]]
+bearing = "60 deg"
+fall = "1/4 in/ft"
+to = { up = 118 }
+end = "elbow"
+fitting = "stock"
+[[spool.leg]]
+bearing = "150 deg"
+run = "70 in"
+up = "5 in"
+end = "elbow"
+fitting = "stock"
+[[spool.leg]]
+east = "40 in"
+north = "30 in"
+up = "by 45 deg"
+end = "elbow"
+[[spool.leg]]
+to = { east = 1200, north = 2100, up = 170 }
+end = "bevel"
+[[spool]]
+mark = "B"
+size = "2"
+schedule = "STD"
+start = "plain"
+origin = { up = -60 }
+[[spool.leg]]
+bearing = "210 deg"
+fall = "2 %"
+to = { up = -61 }
+end = "elbow"
+fitting = "stock"
+[[spool.leg]]
+east = "60 in"
+fall = "1/8 in/ft"
+end = "elbow"
+fitting = "stock"
+[[spool.leg]]
+close_to = "start"
+end = "plain"
+"""
+"""Lines by bearing, fall and coordinates, and one that closes."""

@@ -610,6 +610,7 @@ def scenes() -> list[Scene]:
         *(scene("rarely met", edition, partial(_rare, edition)) for edition in ("inch", "mm")),
         scene("cocked", "inch", partial(_cautioned, "inch")),
         scene("by other rules", "inch", partial(_ruled, "inch")),
+        Scene("route of lines by bearing", "inch", lambda: rare_routes.LINES, _of_job, SHEETS, BUILT),
         Scene("route of bent pipes", "inch", lambda: BENT, _of_job, SHEETS, BUILT),
         Scene("route of a header", "inch", lambda: HEADER, _of_job, SHEETS, BUILT),
     ]

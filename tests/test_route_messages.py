@@ -1124,6 +1124,19 @@ TYPED |= {
         typed({**HEADER[0], "legs.end": "elbow"}, HEADER[1], **outlet(), details__takeout_out__0=9.0), "legs.cautions", 1, "",
     ),
 }  # fmt: skip
+TYPED["outlet on a pulled pipe, and its leg"] = (
+    typed(
+        {**HEADER[0], "legs.end": "bend"},
+        LEG_2,
+        {**HEADER[1], "legs.leg": "L3"},
+        **outlet(),
+        more__radius__0=20.0,
+        more__pulled__0="yes",
+    ),
+    "legs.stops",
+    2,
+    "",
+)
 RETURN = (
     {**LEG_1, "legs.end": "return"},
     {**LEG_2, "legs.end": "return", "legs.north": 18.0},
