@@ -46,7 +46,7 @@ TURNS = (
     135.0,
     172.0,
 )
-SMALL_SIZES, SIZES = ("1/2", "3/4", "1", "1-1/2", "2"), ("2", "3", "4", "6", "8", "10")
+SMALL_SIZES, SIZES = ("1/2", "3/4", "1", "1-1/2", "2"), ("3/4", "2", "3", "4", "6", "8", "10", "30")
 
 Leg = dict[str, Value]
 
@@ -323,6 +323,7 @@ def returns(typed: Typed) -> None:
     kind = rng.choice(["return", "return", "return_short_radius"])
     size, centres = rng.choice(
         [
+            ("3/4", {"return": 2.25}),
             ("2", {"return": 6.0, "return_short_radius": 4.0}),
             ("6", {"return": 18.0, "return_short_radius": 12.0}),
             ("1", {"return": 3.0}),

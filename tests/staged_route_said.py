@@ -11,6 +11,7 @@ from functools import partial
 from typing import Any
 
 import hand_routes
+import rare_routes
 from gauges import Place, Value, fine, kind_words
 from live import Live
 from outlet_jobs import BENT, HEADER
@@ -564,6 +565,14 @@ def _by_hand(edition: str, seeds: Sequence[int], book: Live) -> tuple[Mapping[Pl
     return first, [Case(name, {**blank, **typed}, held(book, typed)) for name, typed in states]
 
 
+def _rare(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """Spools that chance hardly brings."""
+    states = {name: rare_routes.exactly(edition, spools) for name, spools in rare_routes.RARE.items()}
+    places = {place for typed in states.values() for place in typed}
+    blank: dict[Place, Value] = dict.fromkeys(sorted(places))
+    return blank, [Case(name, {**blank, **typed}, held(book, typed)) for name, typed in states.items()]
+
+
 def _ruled(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
     """Such spools with other rules."""
     first = hand_routes.by_hand(edition, 100, 0.0)
@@ -571,6 +580,17 @@ def _ruled(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Ca
     for name, value in RULES:
         other: dict[Place, Value] = {(f"rules.{name}", 0): value}
         cases.append(Case(f"{name} {value}", other, held(book, {**first, **other}), own=False))
+    return first, cases
+
+
+def _cautioned(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
+    """Stock fittings that are cocked, and a caution with more digits than are said."""
+    chosen = [*rare_routes.RARE["more corners"][:3], *rare_routes.RARE["tees"][7:9]]
+    first = rare_routes.exactly(edition, chosen)
+    cases = [Case("cocked", first, held(book, first))]
+    for most in (2.04, 2.96, None):
+        other: dict[Place, Value] = {("rules.cocked_max", 0): most}
+        cases.append(Case(f"caution at {most}", other, held(book, {**first, **other}), own=False))
     return first, cases
 
 
@@ -587,7 +607,10 @@ def scenes() -> list[Scene]:
 
     return [
         *(scene(f"by hand, from {those[0]}", edition, partial(_by_hand, edition, those)) for edition, those in seeds),
+        *(scene("rarely met", edition, partial(_rare, edition)) for edition in ("inch", "mm")),
+        scene("cocked", "inch", partial(_cautioned, "inch")),
         scene("by other rules", "inch", partial(_ruled, "inch")),
+        Scene("route of lines by bearing", "inch", lambda: rare_routes.LINES, _of_job, SHEETS, BUILT),
         Scene("route of bent pipes", "inch", lambda: BENT, _of_job, SHEETS, BUILT),
         Scene("route of a header", "inch", lambda: HEADER, _of_job, SHEETS, BUILT),
     ]

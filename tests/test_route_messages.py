@@ -1116,6 +1116,27 @@ TYPED |= {
 }
 
 
+TYPED |= {
+    "outlet named as the start": (
+        typed(HEADER[0], {**HEADER[1], "legs.from": "start"}, **outlet(name="start")), "legs.stops", 1, "Another leg starts here already",
+    ),
+    "outlet on a leg with a typed take-out": (
+        typed({**HEADER[0], "legs.end": "elbow"}, HEADER[1], **outlet(), details__takeout_out__0=9.0), "legs.cautions", 1, "",
+    ),
+}  # fmt: skip
+TYPED["outlet on a pulled pipe, and its leg"] = (
+    typed(
+        {**HEADER[0], "legs.end": "bend"},
+        LEG_2,
+        {**HEADER[1], "legs.leg": "L3"},
+        **outlet(),
+        more__radius__0=20.0,
+        more__pulled__0="yes",
+    ),
+    "legs.stops",
+    2,
+    "",
+)
 RETURN = (
     {**LEG_1, "legs.end": "return"},
     {**LEG_2, "legs.end": "return", "legs.north": 18.0},
