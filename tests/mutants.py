@@ -12,6 +12,7 @@ that builds the same cells, such as another name in a place that a macro does no
     python tests/mutants.py                 the score of every sheet that has oracles here
     python tests/mutants.py fitup ends      of these sheets only (macros too, with the word macros)
     python tests/mutants.py --every 5       of every fifth mutant
+    python tests/mutants.py --every 5 --from 2    of every fifth, from the third on: others than those looked at before
     python tests/mutants.py --minutes 8     of as many, taken by chance, as that takes
 """
 
@@ -752,11 +753,11 @@ def _try(part: Sequence[Mutant], share: int, shares: int) -> list[Outcome]:
     return [(mutant, trial.result(mutant)) for mutant in part]
 
 
-def population(sheets: Sequence[str], every: int) -> list[Mutant]:
-    """The mutants of these sheets, or every so many of them."""
+def population(sheets: Sequence[str], every: int, first: int = 0) -> list[Mutant]:
+    """The mutants of these sheets, or every so many of them from the first one asked for, counted from 0."""
     names = Namer({edition: whole(edition) for edition in EDITIONS})
     found = [mutant for owner in owners(sheets) for mutant in mutants(owner, names)]
-    return found[::every]
+    return found[first::every]
 
 
 @cache
@@ -836,12 +837,13 @@ def main(words: Sequence[str]) -> int:
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n\n")[0])
     parser.add_argument("sheets", nargs="*", default=[*SHEETS, "macros"], help="sheets whose formulas are changed")
     parser.add_argument("--every", type=int, default=1, help="try every so many mutants only")
+    parser.add_argument("--from", type=int, default=0, dest="first", help="leave out so many at the start")
     parser.add_argument("--workers", type=int, default=2, help="processes")
     parser.add_argument("--minutes", type=float, default=math.inf, help="begin no further ones after so many minutes")
     parser.add_argument("--list", action="store_true", help="print what notices each mutant")
     chosen = parser.parse_args(words)
     start = time.monotonic()
-    every = population(chosen.sheets, chosen.every)
+    every = population(chosen.sheets, chosen.every, chosen.first)
     results = tried(every, chosen.workers, start + 60 * chosen.minutes)
     used = resource.getrusage(resource.RUSAGE_SELF), resource.getrusage(resource.RUSAGE_CHILDREN)
     spent = sum(each.ru_utime + each.ru_stime for each in used)

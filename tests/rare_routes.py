@@ -72,6 +72,12 @@ NORTH: Said = {"north": 40.0}
 SOUTH: Said = {"north": -40.0}
 UP: Said = {"up": 40.0}
 DOWN: Said = {"up": -40.0}
+COCKED: Sequence[Spool] = [
+    met({}, {"end": "tee", "details.fitting": "stock"}, EAST, {**NORTH, "east": round(40 * math.tan(math.radians(3)), 9)}),
+    met({}, {"end": "tee", "details.fitting": "stock"}, EAST, {**UP, "east": round(40 * math.tan(math.radians(15)), 9)}),
+]
+"""Tees from stock whose branch is not square to the run."""
+
 RARE: Mapping[str, Sequence[Spool]] = {
     "corners": [
         turning("elbow", 60, "2", KEPT), turning("elbow", 67.5, "2", KEPT), turning("elbow", 67.51, "2", KEPT),
@@ -84,6 +90,7 @@ RARE: Mapping[str, Sequence[Spool]] = {
         turning("reducing_elbow", 91, "2", KEPT), turning("elbow_3d", 44, "2", KEPT), turning("elbow", 45, "2", {"more.stock": "old"}),
         turning("bend", 170, "2", {"more.radius": 9.0}), turning("bend", 170.01, "2", {"more.radius": 9.0, "details.takeout": 4.0}),
         turning("bend", 90, "2", {"details.takeout": 4.0}), turning("elbow_3d", 30, "3/4", KEPT),
+        ({}, [{"end": "elbow", "up": 60.0, "north": 0.05}, {"east": 14.0, "north": 20.0, "up": 30.0}]),
     ],
     "small tees": [
         from_start({**SMALL, "start": "tee"}, {"east": 40.0}, {"east": -40.0}, {**NORTH, "size": "2"}),
@@ -115,8 +122,7 @@ RARE: Mapping[str, Sequence[Spool]] = {
         from_start({"start": "tee"}, EAST, {"east": 40.0, "north": 40.0}), from_start({"start": "tee"}, EAST, NORTH, SOUTH),
         from_start({"start": "tee"}, EAST, {"east": -40.0}, NORTH, SOUTH),
         met({}, {"end": "tee"}, NORTH), met({}, {"end": "tee"}, NORTH, {}), met({"size": "4"}, {"end": "tee", "details.enters": "branch"}, NORTH), met({}, {"end": "tee"}, {"north": 40.0, "east": 40.0}, NORTH),
-        met({}, {"end": "tee", "details.fitting": "stock"}, EAST, {**NORTH, "east": round(40 * math.tan(math.radians(3)), 9)}),
-        met({}, {"end": "tee", "details.fitting": "stock"}, EAST, {**UP, "east": round(40 * math.tan(math.radians(15)), 9)}),
+        *COCKED,
         met({}, {"end": "tee"}, EAST, NORTH, SOUTH),
     ],
     "couplings": [

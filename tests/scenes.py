@@ -284,7 +284,9 @@ def _sketched(walk: Walk, typed: Mapping[Place, Value]) -> Iterator[Case]:
         for kind in ("gap", "hi_lo")
         for hour, turn in gauges.CLOCK.items()
     }
-    second = {(name, 1): None for name, _ in first}
+    second: dict[Place, Value] = {(name, 1): None for name, _ in first}
+    unruled = {**dict.fromkeys(first), ("joints.hi_lo_worst", 0): None, ("rules.root_gap_max", 0): None}
+    yield _clocked(walk, typed, "no reading and no limit", joints[0], unruled)
     yield _clocked(walk, typed, "the first joint", joints[0], {**first, **second})
     wide = {"12": 0.5, "3": 0.5, "6": 0.1, "9": 0.1}
     for name, sign in (

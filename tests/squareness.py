@@ -311,7 +311,9 @@ def face_line(held: Held, row: int) -> dict[str, Value]:
         "missing_said": face_asked(held, row, apart, read),
     }
     line["verdict"] = OUTSIDE if bad else OPEN if tilt is None or limit is None else WITHIN
-    line["action"] = face_action(line, edition, alone, marks is None)
+    typed = ("marks", *(f"{side}_{clock}" for side in ("near", "far") for clock in read))
+    untouched = all(held.reading(f"faces.{name}", row) is None for name in typed)
+    line["action"] = face_action(line, edition, alone, untouched)
     return line
 
 
@@ -363,11 +365,11 @@ def face_asked(held: Held, row: int, apart: float | None, read: Mapping[str, flo
     """What is still to be read, as the sentence goes on after Read."""
     missing = [clock for clock, value in read.items() if value is None]
     if held.reading("faces.marks", row) is None:
-        return "how far the marks are apart, and both marks at 12, 3, 6 and 9"
+        return "how far the marks are apart"
     if apart is None:
         return "marks further apart"
     what = "the gap at" if held.said("faces.way", row) == "gap" else "near and far mark at"
-    return " ".join([what, *missing])
+    return f"{what} {', '.join(missing)}"
 
 
 def face_action(line: Mapping[str, Any], edition: str, alone: str, untouched: bool) -> str:
@@ -377,7 +379,7 @@ def face_action(line: Mapping[str, Any], edition: str, alone: str, untouched: bo
         line: what its row shows.
         edition: inch or mm.
         alone: what is said of its mate.
-        untouched: whether the distance of the marks is not typed either.
+        untouched: whether nothing of it is typed yet.
     """
     tilt, limit, at = line["face_tilt"], line["limit"], line["face_at"]
     if limit is None:

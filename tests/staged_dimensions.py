@@ -1175,7 +1175,18 @@ def wide_job(units: str) -> str:
     """The shop's spools, rare ones, and random ones of every kind of end."""
     made = Wild(5, units)
     chance = [made.spool(f"W{number}") for number in range(1, 5)]
-    return job_text([*shop_spools(units), *rare_spools(units), *chance], units)
+    return job_text([fork(units), *shop_spools(units), *rare_spools(units), *chance], units)
+
+
+def fork(units: str) -> dict[str, Any]:
+    """A spool whose first leg runs furthest north, with others from its end and from the start."""
+    inch = 25.0 if units == "mm" else 1.0
+    legs = [
+        {"north": 60 * inch, "end": "elbow"},
+        {"east": 40 * inch, "end": "bevel", "from": "L1"},
+        {"north": -30 * inch, "end": "bevel", "from": "start", "trim": 2 * inch},
+    ]
+    return {"mark": "F1", "size": "4", "schedule": "40", "start": "tee", "leg": legs}
 
 
 FACTORS = (0.0, 0.5, -0.5, 1.0, -1.0, 1 + 1e-5, -1 - 1e-5, 3.0, None, -3.0, 8.0, -8.0)
@@ -1268,6 +1279,8 @@ def by_route(chains: Chains) -> Iterator[Mapping[Place, Any]]:
     )
     names = ("takeout", "takeout_out")
     yield {(f"details.{name}", row): (row % 3) * inch for row in legs for name in names if row % 2}
+    yield {("legs.east", 1): None}
+    yield {("legs.end", 0): "bevel", ("details.trim", 0): 2 * inch, ("legs.from", 1): "start"}
     yield {("spools.start", row): "elbow" for row in spools}
     yield {("legs.size", row): "7" for row in legs if row % 3 == 0}
     yield {("legs.end", row): None for row in legs if row % 5 == 0} | {

@@ -917,8 +917,8 @@ def job(units: str) -> str:
         item("check valve", "flanged", at=75, flange=LJ),
     ]
     bolted = [
-        item("spacer", "wafer", against="start", flange=SO, **{"class": "300"}),
         item("check valve", "flanged", at=40, flange=WN),
+        item("spacer", "wafer", against="start", flange=SO, **{"class": "300"}),
         item("ball valve", "flanged", against="end", flange=LJ),
     ]
     on_elbows = [

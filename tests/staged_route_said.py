@@ -585,7 +585,7 @@ def _ruled(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Ca
 
 def _cautioned(edition: str, book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
     """Stock fittings that are cocked, and a caution with more digits than are said."""
-    chosen = [*rare_routes.RARE["more corners"][:3], *rare_routes.RARE["tees"][7:9]]
+    chosen = [*rare_routes.RARE["more corners"][:3], *rare_routes.COCKED]
     first = rare_routes.exactly(edition, chosen)
     cases = [Case("cocked", first, held(book, first))]
     for most in (2.04, 2.96, None):

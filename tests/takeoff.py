@@ -17,7 +17,7 @@ from walk import LOOSE, Leg, Node, Walk, _rows
 from walk_ends import CORNERS, FLANGES, RETURNS, WideWalk
 from walk_faces import facing_at
 
-PIPE_ROWS, PART_ROWS = 14, 40
+PIPE_ROWS, PART_ROWS, SPARE_SPOOLS = 14, 40, 3
 """Kinds that the lists of the sheet have rows for."""
 
 
@@ -218,6 +218,8 @@ def expected_material(walk: Walk) -> dict[Place, Value]:
         found["spool_list.pipe", row] = pipe
         found["spool_list.mass", row] = pipe + math.fsum(part.mass or 0 for part in own)
         found["spool_list.remark", row] = remark
+    for row in range(len(walk.spools), len(walk.spools) + SPARE_SPOOLS):
+        found |= {(f"spool_list.{name}", row): None for name in ("what", "parts", "pipe", "mass", "remark")}
     full = len(pipes) > PIPE_ROWS or len(kinds) > PART_ROWS
     found["material.told", 0] = "✗ yes: the lists are not complete" if full else "no"
     return found

@@ -684,15 +684,16 @@ def test_the_faces_limit_and_its_sentences(edition: str) -> None:
     touching |= {"far_6": 0.0, "far_9": 0.0}
     for typed, verdict, said in (
         ({}, OPEN, "Square and tape at 12, 3, 6 and 9."),
-        ({"marks": marks}, OPEN, "Read near and far mark at 12 3 6 9."),
-        ({"marks": marks, "near_12": 4.0}, OPEN, "Read near and far mark at 12 3 6 9."),
-        ({"marks": marks, "way": "gap", "near_12": 1.0}, OPEN, "Read the gap at 3 6 9."),
+        ({"marks": marks}, OPEN, "Read near and far mark at 12, 3, 6, 9."),
+        ({"marks": marks, "near_12": 4.0}, OPEN, "Read near and far mark at 12, 3, 6, 9."),
+        ({"marks": marks, "way": "gap", "near_12": 1.0}, OPEN, "Read the gap at 3, 6, 9."),
         ({"marks": 0.001, "near_12": 4.0}, OPEN, "Read marks further apart."),
         ({"marks": -marks}, OPEN, "Read marks further apart."),
-        ({**level, "marks": None}, OPEN, "Square and tape at 12, 3, 6 and 9."),
+        ({**level, "marks": None}, OPEN, "Read how far the marks are apart."),
+        ({"far_3": 4 * inch}, OPEN, "Read how far the marks are apart."),
         (level, WITHIN, "Square."),
         (touching, WITHIN, "Square."),
-        (only, OPEN, "Read near and far mark at 3 9."),
+        (only, OPEN, "Read near and far mark at 3, 9."),
         ({**only, "far_12": far}, OUTSIDE, f"Out by {largest} on one pair, over {limit}: read the other pair too."),
     ):
         fill(live, "faces", [dict[str, Value](typed)])  # type: ignore[arg-type]

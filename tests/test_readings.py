@@ -508,6 +508,8 @@ def special_states(edition: str) -> Iterator[State]:
     tiny |= {("ends.square_12_6", row): 1e-3 for row in ends}
     tiny |= {(f"joints.gap_{name}", row): aimed + 1e-3 for row in joints for name in QUARTERS}
     yield State("tiny", yard(), edition, {**fine, **tiny})
+    no_room: dict[Place, Value] = {(f"rules.root_gap_{end}", 0): even["12"] for end in ("min", "max")}
+    yield State("no room", yard(), edition, {**fine, **no_room})
     shut: dict[Place, Value] = {(f"joints.gap_{name}", row): 0.0 for row in joints for name in QUARTERS}
     yield State("shut", yard(), edition, {**fine, **shut})
     for number, cells in enumerate(one_by_one(walk), start=1):
