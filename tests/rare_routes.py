@@ -73,8 +73,15 @@ SOUTH: Said = {"north": -40.0}
 UP: Said = {"up": 40.0}
 DOWN: Said = {"up": -40.0}
 COCKED: Sequence[Spool] = [
-    met({}, {"end": "tee", "details.fitting": "stock"}, EAST, {**NORTH, "east": round(40 * math.tan(math.radians(3)), 9)}),
-    met({}, {"end": "tee", "details.fitting": "stock"}, EAST, {**UP, "east": round(40 * math.tan(math.radians(15)), 9)}),
+    met(
+        {},
+        {"end": "tee", "details.fitting": "stock"},
+        EAST,
+        {**NORTH, "east": round(40 * math.tan(math.radians(3)), 9)},
+    ),
+    met(
+        {}, {"end": "tee", "details.fitting": "stock"}, EAST, {**UP, "east": round(40 * math.tan(math.radians(15)), 9)}
+    ),
 ]
 """Tees from stock whose branch is not square to the run."""
 
