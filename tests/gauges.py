@@ -343,6 +343,8 @@ class Fit:
     side: float
     twice: float
     left: float
+    over: float
+    under: float
 
     @property
     def size(self) -> float:
@@ -365,8 +367,11 @@ def fit_round(readings: Mapping[str, float | None]) -> Fit | None:
     design = np.column_stack([np.ones(len(turn)), np.cos(turn), np.sin(turn), np.cos(2 * turn)])
     heights = np.array(values, dtype=np.float64)
     found, *_ = np.linalg.lstsq(design, heights, rcond=None)
-    left = float(np.max(np.abs(heights - design[:, 1:3] @ found[1:3])))
-    return Fit(float(found[0]), float(found[1]), float(found[2]), float(found[3]), left)
+    left = heights - design[:, 1:3] @ found[1:3]
+    most, over, under = (
+        float(value) for value in (np.max(np.abs(left)), *(f(left) - found[0] for f in (np.max, np.min)))
+    )
+    return Fit(float(found[0]), float(found[1]), float(found[2]), float(found[3]), most, over, under)
 
 
 def fit_across(readings: Mapping[str, float | None]) -> tuple[float, float, float | None] | None:
@@ -591,7 +596,8 @@ def _reading(
         if gap_bad:
             assert low is not None and high is not None
             rule = (low, aimed, high)
-            action += _gap_sentence(joint, gap, gaps, open_gaps, rule, throw, across_root, planes, edition)
+            every = (*gaps.values(), worst_gap)
+            action += _gap_sentence(joint, gap, every, rule, throw, across_root, planes, edition)
         if step_bad:
             assert most is not None
             action += _step_sentence(joint, shift, max(seen), most, edition)
@@ -638,8 +644,7 @@ def _fillet(joint: Joint, limits: Limits, edition: str) -> str:
 def _gap_sentence(
     joint: Joint,
     gap: Fit | None,
-    read: Mapping[str, float | None],
-    every: Sequence[float],
+    every: Sequence[float | None],
     rule: tuple[float, float | None, float],
     throw: float | None,
     across_root: float | None,
@@ -653,21 +658,45 @@ def _gap_sentence(
     if aimed is None:
         return f"{between}; the root gap on Rules is blank. "
     tilt = 2 * gap.size
+    away = [value for value in every if value is not None and not low - HAIR <= value <= high + HAIR]
+    swings = points(tilt, edition) and not said_nothing(tilt, edition)
     if gap.mean - tilt / 2 >= low - HAIR and gap.mean + tilt / 2 <= high + HAIR:
-        quarters = [value for name in QUARTERS if (value := read[name]) is not None]
-        if said_nothing(2 * gap.twice, edition) or (min(quarters) >= low - HAIR and max(quarters) <= high + HAIR):
-            if min(every) < low - HAIR:
+        cured = aimed + gap.under >= low - HAIR and aimed + gap.over <= high + HAIR
+        if swings and cured and every[-1] not in away:
+            return _swing_sentence(joint, gap, aimed, throw, across_root, planes, edition)
+        if said_nothing(2 * gap.twice, edition) or not any(value in away for value in every[: len(CLOCK) : 2]):
+            if len(away) > 1:
+                return (
+                    f"Outside at {len(away)} places, which no swing takes out: dress the tight ones, "
+                    "then set it to the root gap again. "
+                )
+            if away[0] < low:
                 return "Tight at one place only: dress it there and read again. "
             return "Wide at one place only: dress the rest to it and close up, or as the procedure allows. "
         where = "3 and 9" if gap.twice > 0 else "12 and 6"
         by = fine(2 * gap.twice, edition)
-        return f"Uneven by {by}, which no swing takes out: dress the tight places at {where}. "
-    if not points(tilt, edition) or said_nothing(tilt, edition):
+        return (
+            f"Uneven by {by}, which no swing takes out: dress the tight places at {where}, "
+            "then set it to the root gap again. "
+        )
+    if not swings:
         apart = gap.mean - aimed
         if said_nothing(apart, edition):
             return "A gap is outside by less than a gauge shows: read again. "
         return f"{'Close' if apart > 0 else 'Open'} all round by {fine(apart, edition)}. "
-    at = gap.at
+    return _swing_sentence(joint, gap, aimed, throw, across_root, planes, edition)
+
+
+def _swing_sentence(
+    joint: Joint,
+    gap: Fit,
+    aimed: float,
+    throw: float | None,
+    across_root: float | None,
+    planes: Sequence[tuple[float, float] | None],
+    edition: str,
+) -> str:
+    at, tilt = gap.at, 2 * gap.size
 
     def move(hours: float, by: float) -> str:
         if said_nothing(by, edition):
@@ -687,8 +716,11 @@ def _gap_sentence(
         left = 2 * math.hypot(gap.up - up, gap.side - side)
         if left <= tilt / 2 + HAIR:
             why = f"the ends are out of square by as much (Ends): {dress}"
-        else:
+        elif len(mine) == 2:
             why = f"the ends (Ends) do not explain it: swing the piece{far}"
+        else:
+            other = "the pipe's end (Ends) does not explain it: look at the other part's"
+            why = f"{other}; if that is true too, swing the piece{far}"
     return f"{clock_text(at)} o'clock wide by {fine(tilt, edition)}: {moves}; {why}. "
 
 

@@ -15,7 +15,20 @@ from functools import partial
 
 import joinery
 import numpy as np
-from gauges import FARTHEST, HAIR, NO_RULE, OPEN, OUTSIDE, WITHIN, clock_text, counts_told, fine, number, said_nothing
+from gauges import (
+    CLOCK,
+    FARTHEST,
+    HAIR,
+    NO_RULE,
+    OPEN,
+    OUTSIDE,
+    WITHIN,
+    clock_text,
+    counts_told,
+    fine,
+    number,
+    said_nothing,
+)
 from live import Live, Place, Value, one_inch
 from numpy.typing import NDArray
 from routes import job_text
@@ -206,7 +219,8 @@ class Butt:
         joint_row, leg_row: rows of the sheets, counted from 1.
         nominal: the size as a number, None where no table has it.
         parts: of the gap: mean, towards 12, towards 3, and twice round; None while it is not read.
-        widest_at: clock of the widest place, None where the gap is even or not read.
+        widest_at: clock where the flat face is widest, None where the gap is even or not read.
+        round_it: gaps read, by the half hours from 12.
         most_read: the largest gap read on Fit-up, 0 for none.
         verdict: of Fit-up.
         read: gaps read after each tack.
@@ -221,6 +235,7 @@ class Butt:
     wall: float | None
     parts: tuple[float, float, float, float] | None
     widest_at: float | None
+    round_it: Mapping[int, float]
     most_read: float
     verdict: str
     read: tuple[float | None, ...]
@@ -232,6 +247,27 @@ class Butt:
             return None
         mean, up, side, twice = self.parts
         return {"12": mean + up + twice, "3": mean + side - twice, "6": mean - up + twice, "9": mean - side - twice}
+
+    @property
+    def tilt_place(self) -> int | None:
+        """Where the flat face is widest, half hours from 12."""
+        return None if self.widest_at is None else round(2 * self.widest_at) % 24
+
+    @property
+    def widest_read(self) -> float | None:
+        """The largest gap of a joint that is read all round."""
+        return None if self.parts is None else max(self.round_it.values())
+
+    def widest(self, edition: str) -> int | None:
+        """Where the first tack goes, half hours from 12: as the flat face says, or where more was read than it says."""
+        if self.gaps is None or self.parts is None or self.widest_read is None:
+            return None
+        face = self.tilt_place
+        if face is None and said_nothing(self.widest_read - self.parts[0], edition):
+            return None
+        if face is not None and self.widest_read <= Ring(self.gaps).gap(turned(face)) + HAIR:
+            return face
+        return min(hour for hour, gap in self.round_it.items() if gap == self.widest_read)
 
 
 @dataclass(frozen=True)
@@ -332,7 +368,9 @@ class Row:
 
     def _places(self) -> None:
         butt, said = self.butt, [spoken(hour) for hour in self.hours]
-        self.line["widest"] = 0.0 if butt.widest_at is None else float(round(2 * butt.widest_at) % 24)
+        self.line["widest"] = float(butt.widest(self.rules.edition) or 0)
+        self.line["widest_read"] = butt.widest_read
+        self.line["tilt_place"] = None if butt.tilt_place is None else float(butt.tilt_place)
         self.line["order"] = ", ".join(said) or None
         self.line["between"] = float(self.after[-1]) if self.hours else None
         for tack in range(1, MOST + 1):
@@ -341,7 +379,7 @@ class Row:
             self.line[f"next_{tack}"] = float(self.after[tack - 1]) if there else None
         for tack in (3, 4):
             self.line[f"said_{tack}"] = f", {said[tack - 1]}" if tack <= self.many else None
-        widest = "" if butt.widest_at is None else ", the widest"
+        widest = "" if butt.widest(self.rules.edition) is None else ", the widest"
         then = ", ".join(said[1:4]) + (" …" if self.many > 4 else ".")
         self.line["start_said"] = f"First tack at {said[0]}{widest}; then {then}" if said else None
 
@@ -537,7 +575,7 @@ def butts_of(book: Live, state: State) -> list[Butt]:
     facts = Facts(book.edition)
     sizes, walls = book.column("legs.size"), book.column("legs.wall")
     names = ("spool", "joint", "kind", "leg_row", "gap_mean", "gap_up", "gap_side", "gap_uneven", "gap_widest_at",
-             "gap_most", "verdict")  # fmt: skip
+             "gap_most", "verdict", *(f"gap_{name}" for name in CLOCK))  # fmt: skip
     found: list[Butt] = []
     for at, joint in enumerate(book.rows("joints", names)):
         if joint["kind"] not in ("butt", "field"):
@@ -559,6 +597,11 @@ def butts_of(book: Live, state: State) -> list[Butt]:
                 wall=walls[leg],
                 parts=parts,
                 widest_at=joint["gap_widest_at"],
+                round_it={
+                    degrees // 15: joint[f"gap_{name}"]
+                    for name, degrees in CLOCK.items()
+                    if isinstance(joint[f"gap_{name}"], float)
+                },
                 most_read=joint["gap_most"],
                 verdict=joint["verdict"] or "",
                 read=tuple(number(state.get((f"tacks.read_{tack}", row))) for tack in range(1, MOST + 1)),
@@ -590,8 +633,7 @@ def expected_tacks(book: Live, state: State) -> dict[Place, Value]:
     lines: list[Line] = []
     for butt in butts:
         there = None if butt.nominal is None else shop[practice_row(butt.nominal)]
-        widest = 0 if butt.widest_at is None else round(2 * butt.widest_at) % 24
-        hours = places(printed[there.many - 2], widest) if there else []
+        hours = places(printed[there.many - 2], butt.widest(edition) or 0) if there else []
         lines.append(Row(butt, rules, there, hours).line)
     kinds = book.column("joints.kind")
     blank: Line = dict.fromkeys(lines[0]) if lines else {}
@@ -652,7 +694,7 @@ class Fitter:
 
     def fit(self, row: int, gaps: Mapping[str, float | None]) -> Typed:
         """Gaps of a joint, by its row on Tacks."""
-        return {(f"joints.gap_{name}", self.at[row]): value for name, value in gaps.items()}
+        return {(f"joints.gap_{name}", self.at[row]): gaps.get(name) for name in CLOCK}
 
     def step(self, row: int, step: float | None = 0.0) -> Typed:
         """The step between the bores of a joint, the same all round."""
@@ -675,6 +717,11 @@ class Fitter:
         gaps = self.leaning(mean, lean)
         if chance.random() < 0.12:
             gaps[chance.choice(list(gaps))] = None
+        if chance.random() < 0.3:
+            # an oval between the quarters, all of it read or a part
+            lobe = chance.uniform(-1, 1) * lean / 2
+            between = {name: mean + lobe * math.sin(2 * math.radians(at)) for name, at in CLOCK.items() if at % 90}
+            gaps |= dict(list(between.items())[: chance.choice([1, 4, 4])])
         return gaps
 
     def read(self, row: int, done: int) -> Typed:

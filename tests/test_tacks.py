@@ -129,6 +129,22 @@ def test_the_first_tack_goes_where_the_gap_is_widest(edition: str) -> None:
         assert opened.value("tacks.action", row).startswith(f"First tack at {first}, the widest; then ")
     opened.put_all(type_gaps(opened, row, even(edition)))
     assert opened.value("tacks.hour_1", row) == 0 and "the widest" not in opened.value("tacks.action", row)
+    # what goes twice round is widest at two places, wherever the flat face leans
+    one = one_inch(edition)
+    tight, wide = GAP[edition] - 0.025 * one, GAP[edition] + 0.025 * one
+    for gaps, hour in (
+        ({"12": tight, "3": wide, "6": tight, "9": wide}, 6),
+        ({"12": tight + 0.01 * one, "3": wide, "6": tight, "9": wide}, 6),
+        ({"12": wide, "3": tight, "6": wide + 0.001 * one, "9": tight}, 12),
+        ({**even(edition), "1_30": wide, "4_30": tight, "7_30": wide, "10_30": tight}, 3),
+        ({**even(edition), "10_30": wide}, 21),
+        ({**even(edition), "4_30": tight}, 0),
+    ):
+        none = dict.fromkeys(f"joints.gap_{name}" for name in ("1_30", "4_30", "7_30", "10_30"))
+        at = int(opened.value("tacks.joint_row", row)) - 1
+        opened.put_all({**{(name, at): None for name in none}, **type_gaps(opened, row, gaps)})
+        assert opened.value("tacks.hour_1", row) == hour, gaps
+        assert (", the widest" in opened.value("tacks.start_said", row)) == (hour > 0)
 
 
 # -- what a tack draws in ----------------------------------------------------------------------------------------------
