@@ -112,6 +112,7 @@ READ = (
     "legs.od", "legs.wall", "legs.ux", "legs.uy", "legs.uz", "legs.upright", "legs.takeout_end",
     "joints.spool", "joints.joint", "joints.first_part", "joints.second_part", "joints.leg_row", "joints.kind",
     "joints.root_diameter", "joints.side", "joints.before", "joints.item_row", "cuts.mark", "cuts.cut_length",
+    "joints.gap_mean", "flanges.side",
     "items.ends", "items.length_taken", "items.side_take",
     "rules.root_gap", "rules.root_gap_min", "rules.root_gap_max", "rules.root_face",
 )  # fmt: skip
@@ -186,8 +187,6 @@ def slips(held: Held, table: str, row: int) -> str:
 
 
 # -- faces -------------------------------------------------------------------------------------------------------------
-
-GAP_RULES = ("root_gap", "root_gap_min", "root_gap_max")
 
 
 def bounded(value: float) -> float:
@@ -276,7 +275,7 @@ def face_line(held: Held, row: int) -> dict[str, Value]:
     if leg is None:
         blank = (
             "spool", "flange", "three_at", "leg_row", "wedge", "verdict", "action", "largest", "bad", "butt",
-            "root_diameter", "how_to", "wedge_said", "room_close", "room_open", "missing_said",
+            "root_diameter", "how_to", "wedge_said", "joint_row", "gap_now", "room_close", "room_open", "missing_said",
         )  # fmt: skip
         return line | dict.fromkeys(blank)
     largest = max([0.0, *(abs(value) for value in (up, side) if value is not None)])
@@ -284,8 +283,10 @@ def face_line(held: Held, row: int) -> dict[str, Value]:
     butt = held("flanges.kind", row) in ("weld_neck_flange", "lap_joint")
     root = root_across(held, leg) if butt else None
     wedge = None if tilt is None or root is None or od is None else tilt * root / od
-    room = rooms(held)
-    told = None if at is None or wedge is None else wedge_words(held, wedge, at, room)
+    weld = weld_of(held, row, leg)
+    gap = gap_of(held, weld)
+    room = rooms(held, gap)
+    told = None if at is None or wedge is None else wedge_words(held, wedge, at, gap, room)
     how = None
     if at is not None:
         how = told
@@ -304,6 +305,8 @@ def face_line(held: Held, row: int) -> dict[str, Value]:
         "bad": float(bad),
         "butt": float(butt),
         "root_diameter": root,
+        "joint_row": 0.0 if weld is None else weld + 1.0,
+        "gap_now": gap,
         "room_close": room[0],
         "room_open": room[1],
         "wedge_said": told,
@@ -331,19 +334,33 @@ def root_across(held: Held, leg: int) -> float | None:
     return root if root > 0 else None
 
 
-def rooms(held: Held) -> tuple[float, float]:
-    """How far the root gap of Rules may be closed, and opened, within its limits."""
-    gap, low, high = (held.number(f"rules.{name}") for name in GAP_RULES)
+def weld_of(held: Held, row: int, leg: int) -> int | None:
+    """Row on Fit-up of the weld of a flange at a leg's start or end, 0-based; None beside an item."""
+    side = held("flanges.side", row)
+    legs, sides = held.columns["joints.leg_row"], held.columns["joints.side"]
+    found = [at for at, each in enumerate(zip(legs, sides, strict=True)) if each == (leg + 1, side)]
+    return found[0] if found and side != "item" else None
+
+
+def gap_of(held: Held, joint: int | None) -> float | None:
+    """The mean gap of a weld as it is read, or the one that Rules want."""
+    read = None if joint is None else held.number("joints.gap_mean", joint)
+    return held.number("rules.root_gap") if read is None else max(-FARTHEST, min(FARTHEST, read))
+
+
+def rooms(held: Held, gap: float | None) -> tuple[float, float]:
+    """How far a root gap may be closed, and opened, within its limits."""
+    low, high = (held.number(f"rules.root_gap_{end}") for end in ("min", "max"))
     close = 0.0 if gap is None or low is None else max(0.0, gap - low)
     return close, 0.0 if gap is None or high is None else max(0.0, high - gap)
 
 
-def wedge_words(held: Held, wedge: float, at: float, room: tuple[float, float]) -> str:
+def wedge_words(held: Held, wedge: float, at: float, gap: float | None, room: tuple[float, float]) -> str:
     """How a wedge is spread over the root gap, so that the gap stays within its limits on both sides."""
     edition, opposite = held.edition, clock_text(across(at))
     by, (close, widen) = fine(wedge, edition), room
     low, high = held.number("rules.root_gap_min"), held.number("rules.root_gap_max")
-    limits_known = None not in (held.number("rules.root_gap"), low, high)
+    limits_known = None not in (gap, low, high)
     closes, opens = wedge <= close + HAIR, wedge <= widen + HAIR
     if not limits_known or (closes and opens):
         return f"close the root gap there by {by}, or open it at {opposite} by as much"
@@ -354,9 +371,8 @@ def wedge_words(held: Held, wedge: float, at: float, room: tuple[float, float]) 
     if wedge <= close + widen + HAIR:
         rest = fine(wedge - close, edition)
         return f"close the root gap there by {fine(close, edition)} and open it at {opposite} by {rest}"
-    assert low is not None and high is not None
     return (
-        f"that is a wedge of {by} in the root gap, more than {fine(low, edition)} to {fine(high, edition)} give: "
+        f"that is a wedge of {by}, more than the root gap has room for: "
         "dress the pipe's end square (Ends) and fit it again"
     )
 
