@@ -581,22 +581,42 @@ class Forecast:
         return off.index(max(off))
 
     @cached_property
+    def carried(self) -> list[float]:
+        """How far it is off over its tolerance along each axis that a leg runs along; else 0."""
+        if self.tolerance is None:
+            return []
+        off = self.likely if self.comes_in(self.likely) is False else self.worst
+        best = [self.link.best(at) for at in range(3)]
+        runs = [each is not None and abs(float(each.way[at])) >= LEAST_SHARE for at, each in enumerate(best)]
+        over = [not within(each, self.tolerance) for each in off]
+        return [amount if carries and out else 0.0 for amount, carries, out in zip(off, runs, over, strict=True)]
+
+    @cached_property
+    def fit_axis(self) -> int | None:
+        """Along which a leg is fitted in the field: the worst that one can take up, else where it is worst off."""
+        if self.tolerance is None:
+            return None
+        return self.carried.index(max(self.carried)) if max(self.carried) > 0 else self.axis
+
+    @cached_property
     def fit(self) -> Link | None:
         """The leg for a field fit."""
-        return self.link.best(self.axis)
+        return None if self.fit_axis is None else self.link.best(self.fit_axis)
 
     @cached_property
     def share(self) -> float | None:
         """How much of it runs that way."""
-        return abs(float(self.fit.way[self.axis])) if self.fit else None
+        return abs(float(self.fit.way[self.fit_axis])) if self.fit and self.fit_axis is not None else None
 
     @cached_property
-    def needed(self) -> float:
+    def needed(self) -> float | None:
         """Trim that takes up the worst case along that leg, in whole steps."""
+        if self.fit_axis is None:
+            return None
         step = self.link.job.doubts.cut
         assert step is not None
         share = 1.0 if self.share is None else max(self.share, LEAST_SHARE)
-        return math.ceil(round(self.worst[self.axis] / share / step, 6)) * step
+        return math.ceil(round(self.worst[self.fit_axis] / share / step, 6)) * step
 
     @cached_property
     def trim(self) -> float:
@@ -604,18 +624,23 @@ class Forecast:
         return self.link.job.there.number("details.trim", self.fit.row) or 0.0 if self.fit else 0.0
 
     @cached_property
-    def allowance(self) -> str:
+    def allowance(self) -> str | None:
         """What the leg for a field fit needs, in words."""
+        if self.fit_axis is None or self.needed is None:
+            return None
         if self.fit is None or self.share is None:
             return "no leg has pipe to carry an allowance."
         if self.share < LEAST_SHARE:
             return "no leg runs that way to carry an allowance: hold it by levelling."
+        first = ""
+        if self.fit_axis != self.axis:
+            first = f"no leg runs that way to carry an allowance: hold it by levelling; {LINES[self.fit_axis]}: "
         if self.trim + HAIR >= self.needed:
-            return f"leg {self.fit.leg} carries trim enough for it."
+            return f"{first}leg {self.fit.leg} carries trim enough for it."
         step = self.link.job.doubts.cut
         assert step is not None
         amount = paperwork.said(self.needed, step, self.edition) + ('"' if self.edition == "inch" else " mm")
-        return f"leave leg {self.fit.leg} for a field fit, trim of {amount} or more."
+        return f"{first}leave leg {self.fit.leg} for a field fit, trim of {amount} or more."
 
     def room(self, axis: int) -> float | None:
         """What the tolerance leaves for levelling along an axis, squared."""
@@ -663,7 +688,7 @@ class Forecast:
             amount = gauges.fine(self.worst[self.axis], self.edition)
             return f"Likely comes in; up to {amount} {line} at the worst: {self.allowance}"
         amount = gauges.fine(self.likely[self.axis], self.edition)
-        joint = ", or " if self.allowance.startswith("leave") else "; "
+        joint = ", or " if str(self.allowance).startswith("leave") else "; "
         return f"Likely {amount} {line}: {self.cure}{joint}{self.allowance}"
 
 
@@ -737,6 +762,9 @@ def _prediction_cells(link: Link) -> Iterator[tuple[str, Value]]:
     yield "axis", float(made.axis + 1)
     yield "most", made.worst[made.axis]
     yield "most_likely", made.likely[made.axis]
+    if made.fit_axis is not None:
+        yield from zip(("carry_east", "carry_north", "carry_up"), made.carried, strict=True)
+        yield "fit_axis", made.fit_axis + 1.0
     yield "fit_leg", float(made.fit.row) if made.fit else None
     yield "fit_share", made.share
     yield "allowance", made.allowance
@@ -1257,7 +1285,7 @@ def by_trim(chains: Chains) -> Iterator[dict[Place, Value]]:
     for less in (0.0, HAIR / 2, 1e-6, step):
         found: dict[Place, Value] = {("rules.spool_max", 0): 0.01 * one_inch(chains.edition)}
         for one in made:
-            assert one.fit is not None
+            assert one.fit is not None and one.needed is not None
             found["details.trim", one.fit.row - 1] = one.needed - less
         yield found
 

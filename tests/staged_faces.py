@@ -350,9 +350,9 @@ def limit_faces(fitter: Fitter) -> Iterator[tuple[str, dict[Place, Value]]]:
     yield "faces, both pairs together", fitter.faces(both_pairs)
 
     def unmarked(row: int, od: float) -> Row:
-        found = fitter.face(0.01, 0.0, way=("tape", "gap")[row % 2]) | {"marks": None}
+        found: dict[str, Value] = {**fitter.face(0.01, 0.0, way=("tape", "gap")[row % 2]), "marks": None}
         if row % 3:
-            found = {"marks": None, f"{('near', 'far')[row % 2]}_{QUARTERS[row // 2 % 4]}": found["near_12"] or 1.0}
+            found = {"marks": None, f"{('near', 'far')[row % 2]}_{QUARTERS[row // 2 % 4]}": fitter.inch}
         return found
 
     yield "faces without their marks", fitter.faces(unmarked)

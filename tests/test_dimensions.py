@@ -441,7 +441,8 @@ def test_what_a_prediction_says(shop: Live) -> None:
     level = math.floor(100 * shop.value("predictions.level_to", row)) / 100
     assert shop.value("predictions.verdict", row) == OUTSIDE
     none = "no leg runs that way to carry an allowance: hold it by levelling."
-    assert said.endswith(f"north-south: level to {level:g}° or better; {none}")
+    assert said.startswith("Likely ") and f" north-south: level to {level:g}° or better; {none[:-1]}" in said
+    assert "; east-west: leave leg L1 for a field fit, trim of " in said  # which is over as well
     shop.put_all({("rules.level_within", 0): 0.1})
     levelled = shop.value("predictions.likely_east", row)
     shop.put_all({("rules.spool_max", 0): (levelled + likely) / 2})
@@ -473,14 +474,20 @@ def test_what_a_prediction_says(shop: Live) -> None:
 def test_a_leg_that_runs_another_way_carries_nothing(shop: Live) -> None:
     row = shop.rows("predictions", ["spool", "open_end"]).index({"spool": "S4", "open_end": "end of L1"})
     shop.put_all({("rules.spool_max", 0): 0.0, ("rules.level_within", 0): 1.0})
-    assert "no leg runs that way to carry an allowance: hold it by levelling." in shop.value("predictions.action", row)
+    none = "no leg runs that way to carry an allowance: hold it by levelling"
+    assert f"{none}; " in shop.value("predictions.action", row)  # what its leg does carry follows
+    along = max(shop.value(f"predictions.worst_{way}", row) for way in ("east", "north", "up"))
+    axis = int(shop.value("predictions.fit_axis", row)) - 1
+    mine = shop.value(f"predictions.worst_{('east', 'north', 'up')[axis]}", row)
+    shop.put_all({("rules.spool_max", 0): (mine + along) / 2})
+    assert f"{none}." in shop.value("predictions.action", row)
 
 
 def test_the_leg_for_a_field_fit(shop: Live) -> None:
-    """The last leg with pipe in it that runs most the way the end is worst off."""
+    """The last leg with pipe in it that runs most the way the end is worst off, of those that a leg runs."""
     walk = handover.walked(shop_job(shop.edition), shop.edition)
-    for row, leg in zip(shop.rows("predictions", ["axis", "fit_leg"]), handover.open_ends(walk), strict=False):
-        shares = [(abs(each.way[int(row["axis"]) - 1]), each) for each in handover.chain(leg) if each.pieces]
+    for row, leg in zip(shop.rows("predictions", ["fit_axis", "fit_leg"]), handover.open_ends(walk), strict=False):
+        shares = [(abs(each.way[int(row["fit_axis"]) - 1]), each) for each in handover.chain(leg) if each.pieces]
         best = max(share for share, _ in shares)
         wanted = [each for share, each in shares if share > best - 1e-6][-1]
         assert row["fit_leg"] == wanted.row + 1
