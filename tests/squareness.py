@@ -401,10 +401,12 @@ def face_action(line: Mapping[str, Any], edition: str, alone: str, untouched: bo
     if limit is None:
         return "No such flange in the tables: no diameter to measure across."
     if line["bad"] and tilt is None:
-        out = f"Out by {fine(line['largest'], edition)} on one pair, over {fine(limit, edition)}"
+        just = "just " if fine(line["largest"], edition) == fine(limit, edition) else ""
+        out = f"Out by {fine(line['largest'], edition)} on one pair, {just}over {fine(limit, edition)}"
         return f"{out}: read the other pair too."
     if line["bad"]:
-        return f"Forward at {clock_text(at)} by {fine(tilt, edition)} (limit {fine(limit, edition)}): {line['how_to']}"
+        most = "just over" if fine(tilt, edition) == fine(limit, edition) else "limit"
+        return f"Forward at {clock_text(at)} by {fine(tilt, edition)} ({most} {fine(limit, edition)}): {line['how_to']}"
     if tilt is not None and (at is None or said_nothing(tilt, edition)):
         return f"Square.{alone}"
     if tilt is not None:
@@ -530,9 +532,13 @@ def inclined(reading: float, way: str) -> float:
     return max(-90.0, min(90.0, reading))
 
 
+STEEPEST = 45.0
+"""Degrees; what leans more is a slip of the keys."""
+
+
 def rises(angle: float) -> float:
     """Tangent of an angle in degrees, of 45° at most."""
-    return math.tan(math.radians(max(-45.0, min(45.0, angle))))
+    return math.tan(math.radians(max(-STEEPEST, min(STEEPEST, angle))))
 
 
 def lean_said(angle: float) -> str:
@@ -668,6 +674,8 @@ def level_line(held: Held, row: int) -> dict[str, Value]:
     if off_end is not None and not bad and off_end > FAR_MOST[edition] + HAIR:
         over = fine(FAR_MOST[edition], edition)
         cautions += f"Far end off by over {over}, the linear tolerance: look at the dimension. "
+    if error is not None and error > STEEPEST + HAIR:
+        cautions += f"Over {lean_said(STEEPEST)} is no lean: look at the readings and at what they are read in. "
     stops = slips(held, "levels", row)
     line |= {"cautions": cautions or None, "stops": stops or None, "message": stops + cautions or None}
     clean = held.said("levels.clean", row) == "yes"
