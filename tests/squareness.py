@@ -355,10 +355,15 @@ def rooms(held: Held, gap: float | None) -> tuple[float, float]:
     return close, 0.0 if gap is None or high is None else max(0.0, high - gap)
 
 
+def amount_said(amount: float, edition: str) -> str:
+    """An amount as a gauge shows it; what none shows is a hair."""
+    return "a hair" if said_nothing(amount, edition) else fine(amount, edition)
+
+
 def wedge_words(held: Held, wedge: float, at: float, gap: float | None, room: tuple[float, float]) -> str:
     """How a wedge is spread over the root gap, so that the gap stays within its limits on both sides."""
     edition, opposite = held.edition, clock_text(across(at))
-    by, (close, widen) = fine(wedge, edition), room
+    by, (close, widen) = amount_said(wedge, edition), room
     low, high = held.number("rules.root_gap_min"), held.number("rules.root_gap_max")
     limits_known = None not in (gap, low, high)
     closes, opens = wedge <= close + HAIR, wedge <= widen + HAIR
@@ -369,8 +374,8 @@ def wedge_words(held: Held, wedge: float, at: float, gap: float | None, room: tu
     if opens:
         return f"open the root gap at {opposite} by {by}"
     if wedge <= close + widen + HAIR:
-        rest = fine(wedge - close, edition)
-        return f"close the root gap there by {fine(close, edition)} and open it at {opposite} by {rest}"
+        rest = amount_said(wedge - close, edition)
+        return f"close the root gap there by {amount_said(close, edition)} and open it at {opposite} by {rest}"
     return (
         f"that is a wedge of {by}, more than the root gap has room for: "
         "dress the pipe's end square (Ends) and fit it again"

@@ -16,7 +16,7 @@ from gauges import OPEN, OUTSIDE, WITHIN, across, clock_text, fine, hours_of, st
 from live import NASTY, Live, Value, one_inch
 from numpy.typing import NDArray
 from routes import Routes
-from squareness import ASSEMBLY_SLOPE, FACE_LEAST, FACE_SLOPE, SEALING, squareness_limit
+from squareness import ASSEMBLY_SLOPE, FACE_LEAST, FACE_SLOPE, SEALING, amount_said, squareness_limit
 from staged_flanges import ASSEMBLY, SHOP, flanges_of
 from walk import Walk
 from yard import Yard, clear, facts, fill, opened, typed_columns, yard
@@ -660,16 +660,17 @@ def test_the_faces_limit_and_its_sentences(edition: str) -> None:
             hours = (12.0, 3.0, 6.0, 9.0)[at % 4]
             tilt, limit = fine(line["face_tilt"], edition), fine(line["limit"], edition)
             opposite = clock_text(across(hours))
+            most = f"just over {limit}" if tilt == limit else f"limit {limit}"
             if verdict == OUTSIDE and row["kind"] == "weld_neck_flange":
-                said = f"Forward at {clock_text(hours)} by {tilt} (limit {limit}): "
+                said = f"Forward at {clock_text(hours)} by {tilt} ({most}): "
                 assert line["action"].startswith(said) and line["action"].endswith(".")
-                by = f"by {fine(line['wedge'], edition)}"
+                by = f"by {amount_said(line['wedge'], edition)}"
                 if line["wedge"] <= min(live.value("faces.room_close", at), live.value("faces.room_open", at)):
                     told = f"close the root gap there {by}, or open it at {opposite} by as much."
                     assert line["action"] == said + told
             elif verdict == OUTSIDE:
                 assert line["action"] == (
-                    f"Forward at {clock_text(hours)} by {tilt} (limit {limit}): draw it back there, or forward at "
+                    f"Forward at {clock_text(hours)} by {tilt} ({most}): draw it back there, or forward at "
                     f"{opposite}, before the next tack."
                 )
             else:
@@ -753,7 +754,7 @@ def test_a_wedge_stays_within_the_limits_of_the_gap(edition: str, closes: float,
     live.calculate()
     said = str(live.value("faces.action", at)).partition("): ")[2]
     opposite = clock_text(across(live.value("faces.face_at", at)))
-    by = fine(wedge, edition)
+    by = amount_said(wedge, edition)
     assert forward in live.value("faces.action", at)
     assert (
         said
