@@ -195,3 +195,35 @@ def test_what_is_read_elsewhere_does_not_matter_to_a_small_joint(edition: str) -
         if ("rules.socket_pullback", 0) in typed:  # then the pipes have no length either
             wanted = {place: value for place, value in wanted.items() if place[0] == "joints.verdict"}
         assert mismatches(opened, wanted) == [], typed
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_fittings_that_run_into_one_another(edition: str) -> None:
+    """Two elbows of NPS 1 on a nipple: they touch where the leg is twice an elbow's own length, socket and thread in all.
+
+    Threaded, class 3000: the elbow's end is 1.75 in (44 mm) from its middle; socket: 0.875 + 0.5 in (22 + 13 mm). Both
+    are ASME B16.11 lengths of `reference_tables/`.
+    """
+    touch = {"threaded": {"inch": 3.5, "mm": 88.0}, "socket": {"inch": 2.75, "mm": 70.0}}
+    for joint, lengths in touch.items():
+        (row,) = [row for row in _rows(TABLES[joint]) if row["size"] == "1" and row["class"] == "3000"]
+        depth = float(row[f"socket_depth_{'in' if edition == 'inch' else 'mm'}"]) if joint == "socket" else 0.0
+        length = float(row[f"elbow_90_{'in' if edition == 'inch' else 'mm'}"])
+        assert lengths[edition] == 2 * (length + depth)
+        said: dict[str, Any] = {
+            "size": "1",
+            "schedule": "80",
+            "joints": joint,
+            "fitting_class": "3000",
+            "start": "plain",
+        }
+        first, last = {"east": 20 * length, "end": "elbow"}, {"up": 20 * length, "end": "plain"}
+        made: list[dict[str, Any]] = []
+        for at, more in enumerate((-0.01, 0.0, 0.01)):
+            nipple = {"north": lengths[edition] + more, "end": "elbow"}
+            made.append({"mark": f"N{at}", **said, "leg": [first, nipple, last]})
+        stops = live(job_text(made, edition), edition).rows("pieces", ["mark", "stops"])
+        told = {row["mark"]: row["stops"] or "" for row in stops if row["mark"]}
+        assert [bool(told[f"N{at}-L2"]) for at in range(3)] == [True, False, False], told
+        assert told["N0-L2"].startswith("Cannot be made: the fittings at its ends run into one another; ")
+        assert not any(told[f"N{at}-L{leg}"] for at in range(3) for leg in (1, 3))

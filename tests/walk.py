@@ -203,6 +203,7 @@ class Piece:
         shrinkage: what its welds take; it is cut longer by that.
         trim: what is left on it.
         shares: root gaps beside it.
+        sunk: how much of it goes into sockets and threads.
     """
 
     mark: str
@@ -221,6 +222,7 @@ class Piece:
     mass: float | None = None
     bevel_face: float | None = None
     bevel_depth: float | None = None
+    sunk: float = 0.0
 
 
 @dataclass
@@ -419,6 +421,8 @@ class Walk:
                 wrong.add("piece")
             elif piece.trim > 0 and piece.cut_length - piece.trim <= SLACK:
                 wrong.add("all trim")
+            elif piece.cut_length - piece.trim < piece.sunk - SLACK:
+                wrong.add("run into")
         return Spool(said["mark"], legs, nodes, wrong)
 
     def _thread_through(self, leg: Leg) -> bool:
@@ -810,9 +814,15 @@ class Walk:
                 wall=leg.wall,
                 left=left.name if left else leg.at_start.kind,
                 right=right.name if right else leg.at_end.kind,
+                sunk=(0.0 if left else self._sunk(leg, leg.node, leg.at_start))
+                + (0.0 if right else self._sunk(leg, leg.end_node, leg.at_end)),
             )
             self._measure(piece, leg)
             leg.pieces.append(piece)
+
+    def _sunk(self, leg: Leg, node: Node, end: End) -> float:
+        """How far a leg's pipe goes into what stands at one of its ends: butt-welded pipe goes into nothing."""
+        return 0.0
 
     def _edge(self, end: End, item: Item | None, gap: float) -> tuple[float | None, float]:
         """Where a pipe begins after what stands to its left, along the leg, and the root gaps between."""

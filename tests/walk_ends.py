@@ -22,6 +22,7 @@ from walk import (
     ELBOWS,
     LOOSE,
     SLACK,
+    End,
     Leg,
     Node,
     Vector,
@@ -541,6 +542,16 @@ class WideWalk(Walk):
         self.bent[key] = found
         return found
 
+    def _sunk(self, leg: Leg, node: Node, end: End) -> float:
+        """How far a leg's pipe goes into what stands at one of its ends."""
+        if end.joint == "threaded":
+            return self.make_up_of(leg.size) or 0.0
+        if end.joint != "socket":
+            return 0.0
+        row = self.facts.row("socket_weld_fitting", **{"size": leg.size, "class": self.fitting_class(node)})
+        depth = self.facts.value(row, "socket_depth") if row else None
+        return max(0.0, (depth or 0.0) - self.rules["socket_pullback"])
+
     def _overlaps(self, leg: Leg) -> bool:
         """Whether a pulled bend at an end of a leg leaves no straight pipe before what stands at the other end."""
         if leg.at_start.takeout is None or leg.at_end.takeout is None or leg.said.get("make_up"):
@@ -559,6 +570,7 @@ class WideWalk(Walk):
         bent, piece = self._bent(leg), leg.pieces[0]
         first = bent.legs[0]
         piece.left = first.at_start.kind
+        piece.sunk += self._sunk(first, first.node, first.at_start)
         piece.doubtful = first.at_start.doubtful or (leg.items[0] if leg.items else leg.at_end).doubtful
         piece.shares = (first.at_start.gaps, piece.shares[1])
         piece.shrinkage = self.rules["shrinkage_per_weld"] * sum(piece.shares)
