@@ -199,7 +199,7 @@ def test_what_is_read_elsewhere_does_not_matter_to_a_small_joint(edition: str) -
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_fittings_that_run_into_one_another(edition: str) -> None:
-    """Two elbows of NPS 1 on a nipple: they touch where the leg is twice an elbow's own length, socket and thread in all.
+    """Two elbows of NPS 1 on a nipple: they touch where the leg is twice an elbow's length, socket and thread in all.
 
     Threaded, class 3000: the elbow's end is 1.75 in (44 mm) from its middle; socket: 0.875 + 0.5 in (22 + 13 mm). Both
     are ASME B16.11 lengths of `reference_tables/`.
@@ -221,7 +221,7 @@ def test_fittings_that_run_into_one_another(edition: str) -> None:
         made: list[dict[str, Any]] = []
         for at, more in enumerate((-0.01, 0.0, 0.01)):
             nipple = {"north": lengths[edition] + more, "end": "elbow"}
-            made.append({"mark": f"N{at}", **said, "leg": [first, nipple, last]})
+            made.append({"mark": f"N{at}", **said, "start": "plain", "leg": [first, nipple, last]})
         stops = live(job_text(made, edition), edition).rows("pieces", ["mark", "stops"])
         told = {row["mark"]: row["stops"] or "" for row in stops if row["mark"]}
         assert [bool(told[f"N{at}-L2"]) for at in range(3)] == [True, False, False], told
