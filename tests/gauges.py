@@ -601,6 +601,10 @@ def _reading(
         verdict, action = NO_RULE, "Read the rules first: a limit is blank."
     else:
         verdict, action = WITHIN, "Within the limits typed on Rules: ready to tack."
+    if joint.kind in (*SMALL, "fillet"):
+        readings = (*gaps.values(), *steps_read.values(), worst_gap, worst_step)
+        if any(value is not None for value in readings):
+            action += f" The gap or hi-lo typed here is not looked at: a {joint.kind} joint has none."
     return line | {"verdict": verdict, "action": action}
 
 

@@ -53,9 +53,12 @@ def bent(angle: float, kind: str = "elbow", length: float = 60, **more: Any) -> 
     return [leg(kind, 60, **more), second]
 
 
+NO_GASKET = "Its gaskets take nothing out: type their thickness, as bolted up. "
+
+
 def valve(**more: Any) -> Entry:
-    """A flanged class 150 gate valve."""
-    return {
+    """A flanged class 150 gate valve; None leaves a key out."""
+    said = {
         "item": "gate valve",
         "length": "10 1/2 in",
         "ends": "flanged",
@@ -63,6 +66,7 @@ def valve(**more: Any) -> Entry:
         "gasket": "1/8 in",
         **more,
     }
+    return {key: value for key, value in said.items() if value is not None}
 
 
 @dataclass(frozen=True)
@@ -512,6 +516,22 @@ SAID: dict[str, Says] = {
     ),
     "item on slip-ons": Says(
         spool(WN, leg(WN, 60, inline=[valve(at="30 in", flange=SO)])), ("items.cautions", 0), "† its length, a flange or a ring gap beside it rests on a value from memory. "
+    ),
+    "item without a gasket": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", gasket=None)])), ("items.cautions", 0), NO_GASKET
+    ),
+    "wafer without a gasket": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", ends="wafer", facing="FF", gasket=None)])), ("items.cautions", 0), NO_GASKET
+    ),
+    "a gasket of no thickness": Says(spool(WN, leg(WN, 60, inline=[valve(at="30 in", gasket=0)])), ("items.cautions", 0), ""),
+    "no gasket, told in all": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", gasket=None, takes="18 in")])), ("items.cautions", 0), ""
+    ),
+    "a ring joint has the table's gap": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", gasket=None, facing="RTJ", length="11 in")])), ("items.cautions", 0), ""
+    ),
+    "welded in, no gasket": Says(
+        spool(WN, leg(WN, 60, inline=[{"item": "valve", "length": "5 in", "at": "30 in", "ends": "butt"}])), ("items.cautions", 0), ""
     ),
     "pieces beside slip-ons": Says(
         spool(WN, leg(WN, 60, inline=[valve(at="30 in", flange=SO)])), ("pieces.cut_text", 1), "20-3/4†", "528†"

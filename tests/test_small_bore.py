@@ -13,7 +13,7 @@ from typing import Any
 import gauges
 import pytest
 from cutting import live
-from live import Live, Value, some
+from live import Live, Place, Value, some
 from oracles import mismatches
 from routes import job_text
 from walk import _rows
@@ -195,3 +195,22 @@ def test_what_is_read_elsewhere_does_not_matter_to_a_small_joint(edition: str) -
         if ("rules.socket_pullback", 0) in typed:  # then the pipes have no length either
             wanted = {place: value for place, value in wanted.items() if place[0] == "joints.verdict"}
         assert mismatches(opened, wanted) == [], typed
+
+
+@pytest.mark.parametrize("cell", ["gap_12", "gap_7_30", "gap_worst", "hi_lo_3", "hi_lo_10_30", "hi_lo_worst"])
+def test_a_gap_typed_on_a_joint_that_has_none_is_said(cell: str) -> None:
+    """It used to be dropped without a word; the joint's own reading keeps its verdict."""
+    one: dict[str, Any] = {"size": "1", "schedule": "80", "class": "150", "fitting_class": "3000", "start": "plain"}
+    legs = [{"east": 40, "end": "elbow"}, {"up": 40, "end": "slip_on_flange"}]
+    of_job = job_text([{"mark": joint, "joints": joint, **one, "leg": legs} for joint in TABLES])
+    walk, opened = WideWalk(of_job, "inch"), Live(of_job, "inch", some(SHEETS))
+    kinds = opened.column("joints.kind")
+    assert {"socket", "threaded", "fillet"} == {kind for kind in kinds if kind}
+    before = opened.column("joints.action")
+    typed: dict[Place, Value] = {(f"joints.{cell}", row): 0.125 for row, kind in enumerate(kinds) if kind}
+    opened.put_all(typed)
+    for row, kind in enumerate(kinds):
+        if kind:
+            said = f"{before[row]} The gap or hi-lo typed here is not looked at: a {kind} joint has none."
+            assert opened.value("joints.action", row) == said
+    assert mismatches(opened, gauges.expected_readings(walk, typed)) == []

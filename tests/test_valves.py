@@ -71,7 +71,7 @@ def test_the_inch_lengths_by_hand() -> None:
 
 
 def test_a_typed_length_beats_the_table_and_is_compared() -> None:
-    item = {"valve": "gate", "ends": "flanged", "flange": WN, "length": "11 in"}
+    item = {"valve": "gate", "ends": "flanged", "flange": WN, "length": "11 in", "gasket": 0}
     cases = [item, {**item, "length": "10 in"}, {**item, "length": "10.5 in"}, {**item, "takes": "20 in"}]
     book = live(job_text([{"mark": f"S{at}", **spool(each)} for at, each in enumerate(cases)]), "inch")
     assert book.column("items.length_taken")[:4] == [11, 10, 10.5, 11]
