@@ -171,7 +171,7 @@ def test_a_bend_over_the_top_is_no_higher_than_it_is() -> None:
     """Up and down at 45° by 100 in, radius 40 in: the corner stands 40 × (√2 − 1) = 16.57 in over the curve."""
     legs = [{"east": 100, "up": 100}, {"east": 100, "up": -100, "end": "plain"}]
     spool = {**SIX, "start": "plain"}
-    cases = [{"end": "bend", "radius": 40}, {"end": "bend", "radius": 40, "pulled": True}]
+    cases: list[dict[str, Any]] = [{"end": "bend", "radius": 40}, {"end": "bend", "radius": 40, "pulled": True}]
     cases += [{"end": "bend", "radius": 40, "tangent": 6}, {"end": "elbow", "takeout": 40, "takeout_out": 40}]
     book = opened([{"mark": f"A{at}", **spool, "leg": [{**legs[0], **each}, legs[1]]} for at, each in enumerate(cases)])
     low, thick = -6.625 / 2 * math.sqrt(0.5), 6.625 / 2
