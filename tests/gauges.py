@@ -165,6 +165,8 @@ def item_part(said: Mapping[str, Any], item: Item) -> _Part:
     flange = str(said.get("flange", ""))
     if said["ends"] == "butt":
         return _Part(item.name, "butt", item=item, flange=flange)
+    if said["ends"] == "threaded":
+        return _Part(item.name, "threaded", item=item)
     how = {"weld_neck_flange": "butt", "lap_joint": "butt", "threaded_flange": "threaded"}.get(flange, "fillet")
     return _Part(WORDS.get(flange, item.name), how, item=item, flange=flange)
 

@@ -829,7 +829,7 @@ class Typist:
 
     def items_too(self) -> None:
         """Items of every kind."""
-        self.some("items.ends", self.items, 0.6, ["flanged", "wafer", "butt", "socket", None])
+        self.some("items.ends", self.items, 0.6, ["flanged", "wafer", "butt", "socket", "threaded", None])
         self.some("items.flange", self.items, 0.4, [*FLANGES, None])
         self.some("items.flange_class", self.items, 0.5, ["150", "300", "PN16", "2500", None])
         self.some("items.facing", self.items, 0.5, ["RTJ", "RF", "FF", None])

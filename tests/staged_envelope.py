@@ -537,7 +537,7 @@ def chance(book: Live, seed: int) -> dict[Place, Value]:
     some("legs.east", legs, 0.1, lengths(30.0, -17.5, None))
     some("items.flange_class", items, 0.5, classes)
     some("items.facing", items, 0.4, facings)
-    some("items.ends", items, 0.4, ["flanged", "wafer", "butt", "socket", None])
+    some("items.ends", items, 0.4, ["flanged", "wafer", "butt", "socket", "threaded", None])
     some("items.flange", items, 0.2, [*FLANGES, None])
     some("items.takes", items, 0.2, lengths(9.0, None))
     some("items.at", items, 0.2, lengths(1.0, 35.0, 500.0, None))

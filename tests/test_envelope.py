@@ -169,7 +169,7 @@ def test_an_elbow_is_in_the_box_as_it_is_curved() -> None:
 
 def test_a_bend_over_the_top_is_no_higher_than_it_is() -> None:
     """Up and down at 45° by 100 in, radius 40 in: the corner stands 40 × (√2 − 1) = 16.57 in over the curve."""
-    legs = [{"east": 100, "up": 100}, {"east": 100, "up": -100, "end": "plain"}]
+    legs: list[dict[str, Any]] = [{"east": 100, "up": 100}, {"east": 100, "up": -100, "end": "plain"}]
     spool = {**SIX, "start": "plain"}
     cases: list[dict[str, Any]] = [{"end": "bend", "radius": 40}, {"end": "bend", "radius": 40, "pulled": True}]
     cases += [{"end": "bend", "radius": 40, "tangent": 6}, {"end": "elbow", "takeout": 40, "takeout_out": 40}]

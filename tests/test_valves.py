@@ -110,6 +110,7 @@ WRONG: dict[str, tuple[dict[str, Any], str]] = {
     "flat by the spool": (spool({"valve": "gate", **FLANGED}, facing="FF"), f"{NO} valve with flat faces; type its length"),
     "weld ends": (spool({"valve": "swing check", "ends": "butt"}), f"{NO} swing check valve with weld ends, size 6, class 150; type its length"),
     "socket": (spool({"valve": "gate", "ends": "socket"}, size="1"), f"{NO} valve with socket ends; type its length"),
+    "threaded": (spool({"valve": "gate", "ends": "threaded"}, size="1"), f"{NO} valve with threaded ends; type its length"),
     "wafer": (spool({"valve": "swing check", **FLANGED, "ends": "wafer"}), f"{NO} valve with wafer ends; type its length"),
     "no such valve": (
         spool({"valve": "gates", **FLANGED}), "spool A, leg L1, inline item 1, valve: unknown valve 'gates'; did you mean 'gate'?",
@@ -126,6 +127,20 @@ def test_one_sentence_for_each_valve_that_the_table_has_not(case: str) -> None:
     with pytest.raises(JobError) as caught:
         job_of(job_text([{"mark": "A", **wrong}]))
     assert str(caught.value) == f"job.toml: {sentence}"
+
+
+@pytest.mark.parametrize(
+    ("item", "size", "sentence"),
+    [
+        ({"against": "end"}, "1", "against: threaded ends take a nipple between; give at, from the leg's start to its centre"),
+        ({}, "14", "ends: no such combination in the tables: a pipe thread in size 14; type what it takes"),
+    ],
+)  # fmt: skip
+def test_a_thread_that_cannot_be_is_refused(item: dict[str, Any], size: str, sentence: str) -> None:
+    threaded = {"item": "valve", "length": 4, "ends": "threaded", **item}
+    with pytest.raises(JobError) as caught:
+        job_of(job_text([{"mark": "A", **spool(threaded, size=size)}]))
+    assert str(caught.value) == f"job.toml: spool A, leg L1, inline item 1, {sentence}"
 
 
 @pytest.mark.parametrize("case", [case for case in WRONG if "no such valve" not in case and case != "no length"])
