@@ -165,6 +165,8 @@ def item_part(said: Mapping[str, Any], item: Item) -> _Part:
     flange = str(said.get("flange", ""))
     if said["ends"] == "butt":
         return _Part(item.name, "butt", item=item, flange=flange)
+    if said["ends"] == "threaded":
+        return _Part(item.name, "threaded", item=item)
     how = {"weld_neck_flange": "butt", "lap_joint": "butt", "threaded_flange": "threaded"}.get(flange, "fillet")
     return _Part(WORDS.get(flange, item.name), how, item=item, flange=flange)
 
@@ -607,6 +609,10 @@ def _reading(
         verdict, action = NO_RULE, "Read the rules first: a limit is blank."
     else:
         verdict, action = WITHIN, "Within the limits typed on Rules: ready to tack."
+    if joint.kind in (*SMALL, "fillet"):
+        readings = (*gaps.values(), *steps_read.values(), worst_gap, worst_step)
+        if any(value is not None for value in readings):
+            action += f" The gap or hi-lo typed here is not looked at: a {joint.kind} joint has none."
     return line | {"verdict": verdict, "action": action}
 
 

@@ -15,7 +15,7 @@ import numpy as np
 from gauges import OUTSIDE as OFF
 from gauges import WITHIN as RIGHT
 from gauges import Limits, Place, Typed, Value, clock_text, end_words, number, pieces_of, pipe_begins
-from walk import Item, Leg, Piece, Spool, Vector, Walk
+from walk import Item, Leg, Node, Piece, Spool, Vector, Walk
 
 NOT_CUT = "… not cut yet"
 HAIR = 1e-9
@@ -198,6 +198,36 @@ def circle(middle: Vector, way: Vector, diameter: float, points: int = 20000) ->
     return found
 
 
+def tangent(walk: Walk, node: Node) -> float:
+    """From where an elbow's curve begins to its work point, 0 where a corner is none or is taken square."""
+    if node.kind not in ("elbow", "elbow_short_radius") or len(node.arms) != 2 or node.first:
+        return 0.0
+    one, two = node.arms[0].leg, node.arms[1].leg
+    if "takeout" in one.said or "takeout_out" in one.said:
+        return 0.0
+    row = walk.facts.row("elbow", size=one.size)
+    radius = walk.facts.value(row, "long_90" if node.kind == "elbow" else "short_90")
+    assert radius is not None
+    return radius * math.tan(math.acos(float(one.way @ two.way)) / 2)
+
+
+def round_corner(one: Leg, two: Leg, along: float) -> list[Vector]:
+    """Circles on a curve where it runs square to east, north or up."""
+    turn = math.acos(float(one.way @ two.way))
+    inwards = two.way - math.cos(turn) * one.way
+    inwards = inwards / math.hypot(*inwards)
+    radius = along / math.tan(turn / 2)
+    found = []
+    for axis in range(3):
+        angle = math.atan2(one.way[axis], -inwards[axis]) % math.pi
+        if angle < turn:
+            way = math.cos(angle) * one.way + math.sin(angle) * inwards
+            middle = one.end - along * one.way
+            middle = middle + radius * (math.sin(angle) * one.way + (1 - math.cos(angle)) * inwards)
+            found.append(circle(middle, way, max(one.od, two.od)))
+    return found
+
+
 def as_it_leaves(walk: Walk, leg: Leg) -> tuple[Vector, Vector]:
     """The ends of a leg as it leaves the shop: trim is still on a loose end, a field weld's gap is not yet there."""
     gap = walk.rules["root_gap"]
@@ -222,7 +252,11 @@ def _box(walk: Walk, spool: Spool) -> tuple[Vector, Vector]:
 
     for leg in spool.legs:
         first, last = as_it_leaves(walk, leg)
+        first = first + tangent(walk, leg.node) * leg.way
+        last = last - tangent(walk, leg.end_node) * leg.way
         points += [circle(first, leg.way, leg.od), circle(last, leg.way, leg.od)]
+        if tangent(walk, leg.end_node):
+            points += round_corner(leg, leg.end_node.arms[1].leg, tangent(walk, leg.end_node))
         if leg.node.first and leg.node.kind in FLANGES:
             wide, thick = flange(leg, str(leg.node.spool.get("class", leg.flange_class)))
             points += [circle(first, leg.way, wide), circle(first + thick * leg.way, leg.way, wide)]

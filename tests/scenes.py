@@ -545,7 +545,7 @@ def _by_hand(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
             {("joints.kind", 1): "threaded", ("joints.joint", 2): "T3"},
         ),
         "a valve as long as the table has it": (  # ASME B16.10: NPS 6 gate, class 150, 10-1/2 in
-            made(leg, **item(0, ends="flanged", flange="weld_neck_flange", valve="gate", length=10.5)),
+            made(leg, **item(0, ends="flanged", flange="weld_neck_flange", valve="gate", length=10.5, gasket=0.0)),
             {("items.cautions", 0): None},
         ),
         "a spool without legs": (

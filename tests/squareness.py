@@ -593,7 +593,7 @@ def second_of(held: Held, row: int, leg: int) -> tuple[int | None, int | None, f
     side = held("joints.side", row)
     if side == "item" and held("joints.before", row) == 1:
         item = int(held("joints.item_row", row)) - 1
-        welded = held("items.ends", item) == "butt"
+        welded = held("items.ends", item) in ("butt", "threaded")
         return None, item, held.number("items.length_taken" if welded else "items.side_take", item)
     return None, None, None if side == "outlet" else held.number("legs.takeout_end", leg)
 

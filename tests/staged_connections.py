@@ -454,17 +454,23 @@ class Ordered:
     working: Mapping[str, Value] | None = None
 
 
+OWN_COLUMNS = (
+    "leg_row", "part_kind", "own_class", "size", "flange_row", "en_row", "ring_row", "thickness", "own_gasket"
+)  # fmt: skip
+"""Columns of what is no connection."""
+
+
 def of_connection(held: Held, row: int, connection: Connection | None) -> Ordered:
-    """What a connection needs: its studs, one gasket."""
+    """What a connection needs: its studs, one gasket; nothing where the two ends cannot be bolted."""
     bolts = connection.bolts if connection else Bolts()
-    bolted = connection is not None and connection.bolted
+    wrong = connection is not None and next(connection.stops(), "") != ""
+    bolted = connection is not None and connection.bolted and not wrong
     stepped = held.number("rules.step") is not None
-    working: dict[str, Value] = dict.fromkeys(
-        ("item_class", "item_leg", "item_size", "item_flange", "item_en", "item_ring", "item_gasket")
-    )
+    working: dict[str, Value] = dict.fromkeys(OWN_COLUMNS)
     working |= {
         "sort": 1.0, "source_row": float(row), "there": float(bolted), "stud_size": bolts.size or None,
         "stud_length": bolts.length, "each_studs": bolts.count, "through": 1.0,
+        "left_out": float(wrong and connection is not None and not connection.welded),
     }  # fmt: skip
     order = Ordered(working=working)
     if connection is not None and bolted:
@@ -474,45 +480,98 @@ def of_connection(held: Held, row: int, connection: Connection | None) -> Ordere
     return order
 
 
-def of_item(held: Held, row: int) -> Ordered:
-    """What an item between flanges needs: two gaskets, and two sets of studs, or of a wafer one set through both."""
-    ends, kind = held.text("items.ends", row), held.text("items.flange", row)
-    between_flanges = ends in ("flanged", "wafer") and held.text("items.spool", row) != ""
-    leg_number = held.number("items.leg_row", row)
-    leg = None if leg_number is None else int(leg_number)
-    size = held.text("legs.size", leg)
+@dataclass
+class Face:
+    """A flange's face that is bolted to an item or a blind.
+
+    Attributes:
+        leg: row of its leg, None where that is not in the job.
+        sets: how many gaskets it takes, each with a set of studs.
+    """
+
+    sort: int
+    source: int
+    leg: int | None
+    kind: str
+    flange_class: str
+    facing: str
+    thickness: float | None
+    there: bool
+    where: str
+    sets: float = 1.0
+    wafer: bool = False
+
+
+def item_face(held: Held, row: int) -> Face:
+    """An item between flanges: two gaskets, and two sets of studs, or of a wafer one set through both."""
+    ends = held.text("items.ends", row)
+    number = held.number("items.leg_row", row)
+    leg = None if number is None else int(number)
     flange_class = held.text("items.flange_class", row) or held.text("legs.flange_class", leg) if leg else ""
-    flange, en = flange_rows(held.edition, flange_class, size) if leg else (None, None)
+    where = " ".join(held.text(f"items.{name}", row) for name in ("spool", "leg"))
+    there = ends in ("flanged", "wafer") and held.text("items.spool", row) != ""
+    return Face(
+        2, row, leg, held.text("items.flange", row), flange_class, held.text("items.facing_taken", row),
+        held.number("items.gasket", row), there, f"{where}, {held.text('items.item', row)}", 2.0, ends == "wafer",
+    )  # fmt: skip
+
+
+def end_face(held: Held, row: int) -> Face:
+    """The flange at a leg's end, with a blind or without."""
+    leg = row if held.text("legs.spool", row) else None
+    kind, where = held.text("legs.end", row), f"{held.text('legs.spool', row)} {held.text('legs.leg', row)}"
+    return Face(
+        3, row, leg, kind, held.text("legs.flange_class", leg) if leg else "",
+        held.text("legs.facing_end", leg) if leg else "", held.number("more.gasket", leg),
+        leg is not None and kind in FLANGES and held.text("more.blind", row) == "yes", f"{where}, blind flange",
+    )  # fmt: skip
+
+
+def start_face(held: Held, row: int) -> Face:
+    """The flange at a spool's start, with a blind or without."""
+    legs = [at for at, of in enumerate(held.all("legs.spool_row"), start=1) if of == row]
+    leg = legs[0] if legs and held.text("spools.mark", row) else None
+    kind, closed = held.text("spools.start", row), held.text("spools.start_blind", row) == "yes"
+    return Face(
+        4, row, leg, kind, held.text("legs.start_class", leg) if leg else "",
+        held.text("legs.facing_start", leg) if leg else "", held.number("spools.start_gasket", row) if leg else None,
+        leg is not None and kind in FLANGES and closed,
+        f"{held.text('legs.spool', leg) if leg else ''} start, blind flange",
+    )  # fmt: skip
+
+
+def of_face(held: Held, face: Face) -> Ordered:
+    """What an item or a blind needs."""
+    leg, size = face.leg, held.text("legs.size", face.leg)
+    flange, en = flange_rows(held.edition, face.flange_class, size) if leg else (None, None)
     ring = None
-    if leg and held.text("items.facing_taken", row) == "RTJ":
-        ring = table_row("ring_joint", (("class", flange_class), ("size", size)))
-    sets = 1.0 if ends == "wafer" else 2.0
+    if leg and face.facing == "RTJ":
+        ring = table_row("ring_joint", (("class", face.flange_class), ("size", size)))
     bolts = Bolts(size=bolt_size(flange, en))
     if flange or en:
         drilled = _rows("flange_en")[en - 1] if en else _rows("flange")[(flange or 0) - 1]
-        bolts.count = float(drilled["bolt_count"]) * sets / 2
-        if ends != "wafer" and kind != "lap_joint":
+        bolts.count = float(drilled["bolt_count"]) / (2.0 if face.wafer else 1.0)
+        if not face.wafer and face.kind != "lap_joint":
             bolts.length = stud_length(held, flange, en, ring, ring is not None)
     gasket = ""
     if leg and held.number("rules.step") is not None:
-        thick = held.number("items.gasket", row)
-        gasket = "gasket" if thick is None else f"gasket {thin(held, thick)}"
-        gasket += f", {size}, {class_words(flange_class)}"
+        gasket = "gasket" if face.thickness is None else f"gasket {thin(held, face.thickness)}"
+        gasket += f", {size}, {class_words(face.flange_class)}"
         if ring:
             gasket = f"ring {_rows('ring_joint')[ring - 1]['ring']}"
     working: dict[str, Value] = {
-        "sort": 2.0, "source_row": float(row), "there": float(between_flanges), "item_class": flange_class or None,
-        "item_leg": leg_number, "item_size": size or None, "item_flange": float(flange) if flange else None,
-        "item_en": float(en) if en else None, "item_ring": float(ring) if ring else None,
-        "item_gasket": gasket or None, "stud_size": bolts.size or None, "stud_length": bolts.length,
-        "each_studs": bolts.count, "through": 2.0 if ends == "wafer" else 1.0,
+        "sort": float(face.sort), "source_row": float(face.source), "left_out": 0.0, "there": float(face.there),
+        "leg_row": None if leg is None else float(leg), "part_kind": face.kind or None,
+        "own_class": face.flange_class or None, "size": size or None, "flange_row": float(flange) if flange else None,
+        "en_row": float(en) if en else None, "ring_row": float(ring) if ring else None,
+        "thickness": face.thickness if leg else None, "own_gasket": gasket or None, "stud_size": bolts.size or None,
+        "stud_length": bolts.length, "each_studs": bolts.count, "through": 2.0 if face.wafer else 1.0,
     }  # fmt: skip
     order = Ordered(working=working)
-    if between_flanges:
-        order.where = " ".join(held.text(f"items.{name}", row) for name in ("spool", "leg"))
-        order.where += f", {held.text('items.item', row)}"
+    if face.there:
+        order.where = face.where
         order.gasket = gasket
-        _count(held, order, bolts, 2.0)
+        _count(held, order, bolts, face.sets)
     return order
 
 
@@ -525,7 +584,9 @@ def _count(held: Held, order: Ordered, bolts: Bolts, gaskets: float) -> None:
 def ordered(held: Held, connections: Sequence[Connection | None]) -> dict[Place, Value]:
     """What all cells of Bolting must hold."""
     every = [of_connection(held, row, each) for row, each in enumerate(connections, start=1)]
-    every += [of_item(held, row) for row in range(1, len(held.all("items.spool")) + 1)]
+    faces = (("items.spool", item_face), ("legs.spool", end_face), ("spools.mark", start_face))
+    for column, face in faces:
+        every += [of_face(held, face(held, row)) for row in range(1, len(held.all(column)) + 1)]
     cells: dict[Place, Value] = {}
     too_many = False
     for name, kind, many, listed, counted in (
@@ -561,6 +622,9 @@ def ordered(held: Held, connections: Sequence[Connection | None]) -> dict[Place,
         cells["bolting.studs", at] = order.count
         cells["bolting.gaskets", at] = order.gaskets
         cells |= {(f"bolting.{name}", at): value for name, value in (order.working or {}).items()}
+    wrong = sum(int((order.working or {})["left_out"] or 0) for order in every)
+    left = f"✗ {wrong} connection{' is' if wrong == 1 else 's are'} left out, see Connections"
+    cells["bolting.left", 0] = left if wrong else "none"
     cells["bolting.told", 0] = "✗ yes: the lists are not complete" if too_many else "no"
     return cells
 
@@ -765,7 +829,7 @@ class Typist:
 
     def items_too(self) -> None:
         """Items of every kind."""
-        self.some("items.ends", self.items, 0.6, ["flanged", "wafer", "butt", "socket", None])
+        self.some("items.ends", self.items, 0.6, ["flanged", "wafer", "butt", "socket", "threaded", None])
         self.some("items.flange", self.items, 0.4, [*FLANGES, None])
         self.some("items.flange_class", self.items, 0.5, ["150", "300", "PN16", "2500", None])
         self.some("items.facing", self.items, 0.5, ["RTJ", "RF", "FF", None])

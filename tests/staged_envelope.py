@@ -28,6 +28,8 @@ BUILT = (
 )  # fmt: skip
 FLANGES = ("weld_neck_flange", "slip_on_flange", "socket_weld_flange", "threaded_flange", "lap_joint")
 REDUCERS = ("reducer", "eccentric_reducer")
+ELBOWS = ("elbow", "elbow_short_radius", "elbow_3d", "bend", "reducing_elbow")
+RETURNS = ("return", "return_short_radius")
 HAIR = 1e-9
 AXES = ("east", "north", "up")
 OWN = 2
@@ -101,6 +103,74 @@ def parts_of(held: Held) -> Iterator[Part]:
             yield part
 
 
+class Curve:
+    """The curve of an elbow or bend at a leg's end, where both of its take-outs are the tables' or a bend's.
+
+    Attributes:
+        kid: row of the leg behind it, None where it is none or its corner is square.
+        radius, turn: of the centreline, None where the radius is not known.
+        half: half of what is curved.
+        take: from where it begins to the work point.
+        swell: how far it reaches between its ends, east, north and up; None where it is farthest at an end.
+    """
+
+    def __init__(self, held: Held, row: int) -> None:
+        number = held.number
+        self.radius: float | None = None
+        self.turn: float | None = None
+        self.over_sine: float | None = None
+        self.half: float | None = None
+        self.take = 0.0
+        self.swell: list[float | None] = [None] * 3
+        self.kid = number("legs.kid", row)
+        known = (self.kid, number("legs.takeout_end", row), number("legs.turn_end", row))
+        if None in known or number("legs.takeout_end_typed", row) is not None:
+            self.kid = None
+        if self.kid is not None and number("legs.takeout_start_typed", self.kid) is not None:
+            self.kid = None
+        if self.kid is None:
+            return
+        kind, small = held.text("legs.end", row), held.text("legs.end_joint", row) in ("socket", "threaded")
+        self.half = max(number("legs.od", row) or 0.0, number("legs.od", self.kid) or 0.0) / 2
+        if kind in RETURNS:
+            self.radius = number("legs.takeout_end", row)
+        elif kind in ELBOWS and not small:
+            self.radius = number("legs.bend_radius", row)
+        if self.radius is None:
+            return
+        self.turn = number("legs.turn_end", row)
+        assert self.turn is not None
+        turn = math.radians(self.turn)
+        self.over_sine = self.radius / math.sin(turn)
+        self.take = self.radius * math.tan(turn / 2)
+        corner = held.vector(("legs.x_end", "legs.y_end", "legs.z_end"), row)
+        into, out = (held.vector(("legs.ux", "legs.uy", "legs.uz"), int(leg)) for leg in (row, self.kid))
+        if corner is not None and into is not None and out is not None:
+            self._swell(corner, into, out, turn)
+
+    def _swell(self, corner: Sequence[float], into: Sequence[float], out: Sequence[float], turn: float) -> None:
+        """Where the curve runs square to a direction, it is farthest that way."""
+        assert self.radius is not None and self.half is not None
+        for at in range(3):
+            # along the curve its way is into × cos + inwards × sin
+            inwards = (out[at] - math.cos(turn) * into[at]) / math.sin(turn)
+            square = math.atan2(into[at], -inwards) % math.pi
+            # the ends are looked at by the signs of the two ways: an angle may miss them by a rounding
+            if into[at] * out[at] >= 0:
+                continue
+            begins = corner[at] - self.take * into[at]
+            middle = begins + self.radius * (math.sin(square) * into[at] + (1 - math.cos(square)) * inwards)
+            self.swell[at] = middle + math.copysign(self.half, into[at])
+
+    def columns(self) -> dict[str, Value]:
+        """Its cells."""
+        found: dict[str, Value] = {
+            "kid": self.kid, "radius": self.radius, "turn": self.turn, "curve": self.over_sine,
+            "curve_take": self.take, "half_curve": self.half,
+        }  # fmt: skip
+        return found | {f"swell_{axis}": swell for axis, swell in zip(AXES, self.swell, strict=True)}
+
+
 class Leg:
     """What a leg brings to each of its parts."""
 
@@ -110,6 +180,10 @@ class Leg:
         first = number("legs.outlet_row", row) == 0 and number("legs.parent", row) == 0
         start, end = text("legs.start_kind", row), text("legs.end", row)
         self.half = (number("legs.od", row) or 0.0) / 2
+        self.curve = Curve(held, row)
+        parent = number("legs.parent", row)
+        from_leg = parent is not None and parent > 0 and number("legs.outlet_row", row) == 0
+        self.curve_before = Curve(held, int(parent or 0)).take if from_leg else 0.0
         self.begins = -(number("chains.more_start", row) or 0.0)
         self.ends = (number("legs.length", row) or 0.0) + (number("chains.more_end", row) or 0.0)
         self.start, self.end = Rim(), Rim()
@@ -163,8 +237,10 @@ def measured(held: Held, part: Part) -> None:
         "known": 1.0 if known else None, "half_pipe": leg.half, "begins": leg.begins, "ends_at": leg.ends,
         "start_half": leg.start.half, "start_thick": leg.start.thick,
         "end_half": leg.end.half, "end_thick": leg.end.thick,
-        "item_flanged": float(flanged), "item_reach": None,
+        "item_flanged": float(flanged), "item_reach": None, "curve_before": leg.curve_before if is_leg else 0.0,
     }  # fmt: skip
+    curve = leg.curve.columns()
+    line |= curve if is_leg else dict.fromkeys(curve) | {"curve_take": 0.0}
     way: list[float | None] = [None] * 3
     origin: list[float | None] = [None] * 3
     if known:
@@ -202,6 +278,8 @@ def measured(held: Held, part: Part) -> None:
         if discs and share is not None and begins is not None:
             low, high = zip(*(reaches(disc, share, aside[at]) for disc in discs), strict=True)
             part.low[at], part.high[at] = begins + min(low), begins + max(high)
+            if is_leg and (swell := leg.curve.swell[at]) is not None:
+                part.low[at], part.high[at] = min(begins + min(low), swell), max(begins + max(high), swell)
         line |= {f"{AXES[at]}_low": part.low[at], f"{AXES[at]}_high": part.high[at]}
 
 
@@ -218,10 +296,11 @@ def discs_of(
         blind_first = leg.start.thick if leg.blinds[0] else 0.0
         blind_last = leg.end.thick if leg.blinds[1] else 0.0
         start, end = max(leg.half, leg.start.half), max(leg.half, leg.end.half)
-        yield Disc(leg.begins - blind_first, max(start, leg.before), aside=True)
-        yield Disc(leg.begins + leg.start.thick, start)
-        yield Disc(leg.ends - leg.end.thick, end)
-        yield Disc(leg.ends + blind_last, end)
+        first, last = leg.begins + leg.curve_before, leg.ends - leg.curve.take
+        yield Disc(first - blind_first, max(start, leg.before), aside=True)
+        yield Disc(first + leg.start.thick, start)
+        yield Disc(last - leg.end.thick, end)
+        yield Disc(last + blind_last, end)
         return
     first = last = reach or 0.0
     if part.item:
@@ -283,7 +362,9 @@ def verdict(held: Held, at: int, sides: Sequence[float], mass: float | None, rem
     ) else 0.0  # fmt: skip
     wrong: list[str] = []
     if over > HAIR:
-        wrong.append(f"too large by {with_unit(held, over, step)}")
+        overs = [0.0 if limit is None else max(0.0, side - limit) for side, limit in zip(ordered, limits, strict=True)]
+        which = ("longest", "middle", "shortest")[overs.index(max(overs))]
+        wrong.append(f"too large by {with_unit(held, over, step)} ({which} side)")
     if mass is not None and most is not None and mass > most:
         unit = "lb" if held.edition == "inch" else "kg"
         more = "less than 0.1" if mass - most < 0.05 else one_place(mass - most)
@@ -383,7 +464,34 @@ def by_hand(edition: str) -> list[Entry]:
         {"mark": "H8", **half, **small} | ({"class": "PN10"} if edition == "mm" else {}),
         {"mark": "H9", **six, "start": wn, "leg": [{**flat, "end": "plain"}]},
         {"mark": "H10", **six, "start": "plain", "leg": [{**flat, "end": wn}]},
+        *curved(six),
     ]  # fmt: skip
+
+
+def curved(six: Entry) -> list[Entry]:
+    """Corners over the top and round the bottom: bends with tangents and pulled, elbows of all sorts, returns; a typed
+    take-out and threads are taken square."""
+    up, down = {"east": "60 in", "up": "55 in"}, {"east": "60 in", "north": "9 in", "up": "-55 in"}
+    bend: Entry = {"end": "bend", "radius": "30 in"}
+    ends: list[Entry] = [
+        {**bend, "tangent": "3 in"}, {"end": "elbow", "takeout": "9 in"}, {"end": "elbow", "takeout_out": "9 in"},
+        {"end": "elbow_short_radius"}, {**bend, "pulled": True},
+    ]  # fmt: skip
+    found: list[Entry] = [
+        {"mark": f"K{at}", **six, "start": "plain",
+         "leg": [{**up, **end}, {**down, **(end if at == 4 else {"end": "elbow"})}, {**up, "end": "plain"}]}
+        for at, end in enumerate(ends)
+    ]  # fmt: skip
+    small: Entry = {"size": "1", "schedule": "80", "joints": "threaded", "fitting_class": "3000", "start": "plain"}
+    found += [
+        {"mark": "K5", **six, "start": "plain",
+         "leg": [{"up": "50 in", "end": "return"}, {"east": "18 in", "end": "return"},
+                 {"up": "-40 in", "end": "plain"}]},
+        {"mark": "K6", **small, "leg": [{"up": "20 in", "end": "elbow"}, {"east": "20 in", "end": "plain"}]},
+        {"mark": "K7", **six, "start": "plain",
+         "leg": [{"north": "40 in", "end": "reducing_elbow"}, {"up": "40 in", "size": "4", "end": "plain"}]},
+    ]  # fmt: skip
+    return found
 
 
 def text_of(edition: str) -> str:
@@ -429,7 +537,7 @@ def chance(book: Live, seed: int) -> dict[Place, Value]:
     some("legs.east", legs, 0.1, lengths(30.0, -17.5, None))
     some("items.flange_class", items, 0.5, classes)
     some("items.facing", items, 0.4, facings)
-    some("items.ends", items, 0.4, ["flanged", "wafer", "butt", "socket", None])
+    some("items.ends", items, 0.4, ["flanged", "wafer", "butt", "socket", "threaded", None])
     some("items.flange", items, 0.2, [*FLANGES, None])
     some("items.takes", items, 0.2, lengths(9.0, None))
     some("items.at", items, 0.2, lengths(1.0, 35.0, 500.0, None))

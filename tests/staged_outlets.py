@@ -447,16 +447,19 @@ class Outlet:
         yield "rim_up", rim[0] if rim else None
         yield "rim_side", rim[1] if rim else None
         degrees: float | None = None
+        round_turn: float | None = None
         if rim:
             turn = math.degrees(math.atan2(rim[1], rim[0])) % 360
+            round_turn = 0.0 if turn > 360 - HAIR else turn
             degrees = float(math.floor(round(turn, 6) + 0.5) % 360)
             half_hours = math.floor(round(turn / 15, 6) + 0.5) % 24
             yield "clock", half_hours / 2 if half_hours > 1 else half_hours / 2 + 12
         else:
             yield "clock", None
         yield "degrees", degrees
+        yield "round_turn", round_turn
         known = degrees is not None and self.header_od is not None
-        yield "arc", math.pi * self.header_od * degrees / 360 if known else None  # type: ignore[operator]
+        yield "arc", math.pi * self.header_od * round_turn / 360 if known else None  # type: ignore[operator]
 
     @property
     def root(self) -> Vector | None:

@@ -773,7 +773,8 @@ class LegRow:
     def threaded(self) -> bool:
         """Whether a thread is cut on its pipe."""
         flanges = {self.route.cell("items.flange", row) for row in self.item_rows}
-        return "threaded" in (self.end_joint, self.start_joint) or "threaded_flange" in flanges
+        ends = {self.route.cell("items.ends", row) for row in self.item_rows}
+        return "threaded" in {self.end_joint, self.start_joint, *ends} or "threaded_flange" in flanges
 
     @cached_property
     def cap_take(self) -> float | None:

@@ -7,7 +7,7 @@ how far it turns.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -122,18 +122,34 @@ def part_at(node: Node, walk: Walk) -> str:
     return words
 
 
-def bolted_at(node: Node) -> str:
-    """What is bolted loose to a flange: the flange behind a stub end, a blind."""
-    leg = node.arms[0].leg
-    blind = bool(node.said.get("start_blind" if node.first else "blind"))
-    sized_class = f"{leg.size}{class_said(class_at(node))}"
-    if node.kind == "lap_joint":
-        return f"lap joint flange {sized_class}" + (" with blind flange" if blind else "")
-    return f"blind flange {sized_class}" if blind else ""
+def loose_at(node: Node) -> str:
+    """The flange that turns behind a stub end."""
+    if node.kind != "lap_joint":
+        return ""
+    return f"lap joint flange {node.arms[0].leg.size}{class_said(class_at(node))}"
+
+
+def blind_at(node: Node) -> str:
+    """A blind that closes a flange."""
+    if not node.said.get("start_blind" if node.first else "blind"):
+        return ""
+    return f"blind flange {node.arms[0].leg.size}{class_said(class_at(node))}"
+
+
+def bolted_parts(walk: Walk, bolted_at: Callable[[Node], str]) -> Iterator[Part]:
+    """What is bolted up at the ends of all legs, then at the starts."""
+    for number, spool in enumerate(walk.spools):
+        for leg in spool.legs:
+            if what := bolted_at(leg.end_node):
+                yield Part(number, f"end of {leg.name}", what, 1, None)
+    for number, spool in enumerate(walk.spools):
+        if what := bolted_at(spool.legs[0].node):
+            yield Part(number, "start", what, 1, None)
 
 
 def parts_of(walk: Walk) -> list[Part]:
-    """Every part of a job in the order of the sheet: ends of legs, starts, items, flanges beside items."""
+    """Every part of a job in the order of the sheet: ends of legs, starts, items, flanges beside items,
+    flanges that turn, blinds."""
     found: list[Part] = []
     for number, spool in enumerate(walk.spools):
         for leg in spool.legs:
@@ -144,6 +160,7 @@ def parts_of(walk: Walk) -> list[Part]:
         if what := part_at(node, walk):
             found.append(Part(number, "start", what, 1, pounds(node.said.get("start_mass"), walk)))
     flanges: list[Part] = []
+    turning: list[Part] = []
     for number, spool in enumerate(walk.spools):
         for leg in spool.legs:
             for said in leg.said.get("inline", []):
@@ -156,17 +173,12 @@ def parts_of(walk: Walk) -> list[Part]:
                     words += facing_said(said, "facing", leg.end_node.spool)
                     count = 1 if bolted(said, leg) else 2
                     flanges.append(Part(number, f"in {leg.name}", words, count, None))
+                    if stub:
+                        behind = f"lap joint flange {leg.size}{of_class}"
+                        turning.append(Part(number, f"in {leg.name}", behind, count, None))
                 what += f", {said['ends']}"
                 found.append(Part(number, f"in {leg.name}", what, 1, pounds(said.get("mass"), walk)))
-    loose: list[Part] = []
-    for number, spool in enumerate(walk.spools):
-        for leg in spool.legs:
-            if what := bolted_at(leg.end_node):
-                loose.append(Part(number, f"end of {leg.name}", what, 1, None))
-    for number, spool in enumerate(walk.spools):
-        if what := bolted_at(spool.legs[0].node):
-            loose.append(Part(number, "start", what, 1, None))
-    return found + flanges + loose
+    return [*found, *flanges, *bolted_parts(walk, loose_at), *turning, *bolted_parts(walk, blind_at)]
 
 
 def bolted(said: Mapping[str, Any], leg: Leg) -> bool:

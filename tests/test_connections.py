@@ -162,6 +162,57 @@ def test_what_is_ordered() -> None:
     assert book.value("bolting.told") == "no"
 
 
+def ordered_in(book: Live) -> tuple[list[tuple[Any, ...]], list[tuple[Any, ...]]]:
+    """Studs and gaskets that Bolting adds up."""
+    studs = book.rows("stud_list", ("what", "studs"))
+    gaskets = book.rows("gasket_list", ("what", "gaskets"))
+    return tuple([tuple(row.values()) for row in rows if row["what"]] for rows in (studs, gaskets))  # type: ignore[return-value]
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ([], "none"),
+        ([{"first": "C", "first_at": "L1", "second": "B", "second_at": "L1"}], "✗ 1 connection is left out, see Connections"),
+        (
+            [{**JOIN, "gasket": "flat sheet 1/8"}, {"first": "C", "first_at": "L1", "second": "D", "second_at": "start"}],
+            "✗ 2 connections are left out, see Connections",
+        ),
+        # a field weld has nothing to bolt
+        ([{"first": "D", "first_at": "L1", "second": "E", "second_at": "start"}], "none"),
+    ],
+    ids=["none", "class against class", "joined above, kind against kind", "field weld"],
+)  # fmt: skip
+def test_what_cannot_be_is_not_ordered(more: list[dict[str, Any]], said: str) -> None:
+    """Studs of a pair that fits, whatever rows with a ✗ stand beside it."""
+    spools = [
+        *BASE, flanged("C", 60, "RTJ", "600"),
+        {**flanged("D", 60), "start": "bevel", "leg": [{"up": 60, "end": "bevel"}]},
+        {**flanged("E", 60, size="4"), "start": "bevel"},
+    ]  # fmt: skip
+    book = opened(with_connections(spools, [{**JOIN, "thickness": "1/8 in"}, *more]), "inch")
+    assert ordered_in(book) == ([('3/4" × 4"', 8)], [('gasket 1/8", 6, class 150', 1)])
+    assert book.value("bolting.left") == said
+
+
+def test_a_blind_takes_studs_and_a_gasket() -> None:
+    """At an end and at a start, by its own class and facing; a lap joint's studs are longer."""
+    one = flanged("A", 100, start_blind=True, start_gasket="1/16 in", leg=[{"up": 100, "end": WN, "blind": True}])
+    two = flanged(
+        "B", 100, flange_class="300", start="bevel", leg=[{"up": 100, "end": WN, "facing": "RTJ", "blind": True}]
+    )
+    three = flanged("C", 100, start="bevel", leg=[{"up": 100, "end": "lap_joint", "blind": True}])
+    book = opened(with_connections([one, two, three], []), "inch")
+    assert ordered_in(book) == (
+        [('3/4" × 4"', 16), ('3/4" × 5-1/2"', 12), ('3/4", length not in the tables', 8)],
+        [("gasket, 6, class 150", 2), ("ring R45", 1), ('gasket 1/16", 6, class 150', 1)],
+    )
+    assert [each for each in book.column("bolting.where") if each] == [
+        "A L1, blind flange", "B L1, blind flange", "C L1, blind flange", "A start, blind flange",
+    ]  # fmt: skip
+    assert book.errors() == []
+
+
 # -- sentences -----------------------------------------------------------------------------------------------------------
 
 

@@ -145,3 +145,31 @@ def test_a_blank_workbook_lists_nothing() -> None:
     ]  # fmt: skip
     assert book.value("pipe_list.length") == pytest.approx(40 - 3.5 - 9 - 0.25 + 30 - 9 - 3.5 - 0.25, abs=1e-9)
     assert book.errors() == []
+
+
+def test_loose_flanges_and_blinds_are_counted_each_on_its_own() -> None:
+    """A stub end has its flange beside an item as at a leg's end; a blind is one line, whatever it is bolted to."""
+    valve = {"item": "gate valve", "length": 9, "at": 50, "ends": "flanged", "flange": "lap_joint", "gasket": "1/8 in"}
+    check = {**valve, "item": "check valve", "at": 80, "class": "300"}
+    against = {"item": "butterfly", "length": 2, "against": "end", "ends": "wafer", "flange": "lap_joint"}
+    spools: list[dict[str, Any]] = [
+        {"mark": "A", "size": "4", "schedule": "STD", "class": "150", "start": "lap_joint", "start_blind": True,
+         "leg": [{"east": 120, "end": "weld_neck_flange", "blind": True, "inline": [valve, check]}]},
+        {"mark": "B", "size": "4", "schedule": "STD", "class": "150", "start": "bevel",
+         "leg": [{"east": 120, "end": "lap_joint", "inline": [against]}]},
+    ]  # fmt: skip
+    text = job_text(spools)
+    walk, book = Walk(text, "inch"), Live(text, "inch", some())
+    assert mismatches(book, takeoff.expected_material(walk)) == []
+    counted, shown = parts_counted(walk), parts_shown(book)
+    assert len(counted) == len(shown) and all(map(close, shown, counted))
+    parts = {row["what"]: row["quantity"] for row in book.rows("part_list", ("what", "quantity")) if row["what"]}
+    assert {what: count for what, count in parts.items() if "lap joint flange" in what or "blind" in what} == {
+        "lap joint flange 4 class 150": 1 + 2 + 1 + 1,  # a start, both sides of a valve, an end, a wafer bolted to it
+        "lap joint flange 4 class 300": 2,
+        "blind flange 4 class 150": 2,
+    }
+    row = book.rows("spool_list", ("parts", "remark"))[0]
+    # stub end, its flange and blind; flange and its blind; two valves, two stub ends and flanges at each
+    assert row == {"parts": 15, "remark": "not complete: 15 items without mass"}
+    assert book.errors() == []

@@ -321,6 +321,23 @@ def test_joints_parts_and_holes(edition: str) -> None:
     assert values["legs.piece_count"][0] == 1
 
 
+def test_the_arc_goes_by_the_full_angle() -> None:
+    """A branch that runs 40 north and rises 7.4135 stands at 280.5° round a header of 36 in that runs east."""
+    header = {
+        "mark": "A", "size": "36", "schedule": "STD", "start": "bevel",
+        "outlet": [{"name": "B", "on": "L1", "at": "60 in", "kind": "nozzle", "size": "6", "height": "8 in"}],
+        "leg": [
+            {"east": "120 in", "end": "bevel"},
+            {"from": "B", "size": "6", "schedule": "STD", "north": "40 in", "up": "7.4135 in", "end": "plain"},
+        ],
+    }  # fmt: skip
+    book = Live(job_text([header]), "inch", some())
+    assert book.value("outlets.arc", 0) == pytest.approx(math.pi * 36 * 280.5 / 360, abs=1e-4)
+    assert book.value("holes.arc_text", 0) == '88-1/8"'
+    assert book.value("outlets.degrees", 0) in (280, 281)
+    assert book.errors() == []
+
+
 def test_a_branch_is_marked_out_on_the_pipe_as_it_is_cut() -> None:
     """Trim and shrinkage at the header's start lie before the hole."""
     text = HEADER.replace('start = "weld_neck_flange"', 'start = "bevel"\nstart_trim = "3 in"')

@@ -53,9 +53,13 @@ def bent(angle: float, kind: str = "elbow", length: float = 60, **more: Any) -> 
     return [leg(kind, 60, **more), second]
 
 
+THREADED_VALVE = {"item": "gate valve", "length": "3 1/4 in", "at": "30 in", "ends": "threaded"}
+NO_GASKET = "Its gaskets take nothing out: type their thickness, as bolted up. "
+
+
 def valve(**more: Any) -> Entry:
-    """A flanged class 150 gate valve."""
-    return {
+    """A flanged class 150 gate valve; None leaves a key out."""
+    said = {
         "item": "gate valve",
         "length": "10 1/2 in",
         "ends": "flanged",
@@ -63,6 +67,7 @@ def valve(**more: Any) -> Entry:
         "gasket": "1/8 in",
         **more,
     }
+    return {key: value for key, value in said.items() if value is not None}
 
 
 @dataclass(frozen=True)
@@ -510,8 +515,36 @@ SAID: dict[str, Says] = {
     "socket ends, told": Says(
         spool(WN, leg(WN, 60, inline=[{"item": "valve", "length": "5 in", "at": "30 in", "ends": "socket", "takes": "6 in"}])), ("items.stops", 0), ""
     ),
+    "threaded ends": Says(
+        spool("plain", leg("plain", 60, inline=[{**THREADED_VALVE}]), size="1", schedule="80"), ("items.cautions", 0),
+        "† its length, a flange, a thread or a ring gap beside it rests on a value from memory. ",
+    ),
+    "threaded ends, told": Says(
+        spool("plain", leg("plain", 60, inline=[{**THREADED_VALVE, "takes": "3 in"}]), size="1", schedule="80"), ("items.cautions", 0), ""
+    ),
+    "pipe too thin for a threaded valve": Says(
+        spool("plain", leg("plain", 60, inline=[{**THREADED_VALVE}]), size="1", schedule="10S"), ("legs.cautions", 0), 'Thin for a thread: 7/64" of wall, the thread takes 1/16", 3/64" is left. Lighter than standard weight is not threaded (common practice, no source). ',
+        "Thin for a thread: 2.8 mm of wall, the thread takes 1.8 mm, 1 mm is left. Lighter than standard weight is not threaded (common practice, no source). ",
+    ),
     "item on slip-ons": Says(
-        spool(WN, leg(WN, 60, inline=[valve(at="30 in", flange=SO)])), ("items.cautions", 0), "† its length, a flange or a ring gap beside it rests on a value from memory. "
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", flange=SO)])), ("items.cautions", 0), "† its length, a flange, a thread or a ring gap beside it rests on a value from memory. "
+    ),
+    "item without a gasket": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", gasket=None)])), ("items.cautions", 0), NO_GASKET
+    ),
+    "wafer without a gasket": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", ends="wafer", facing="FF", gasket=None)])), ("items.cautions", 0), NO_GASKET
+    ),
+    "a gasket of no thickness": Says(spool(WN, leg(WN, 60, inline=[valve(at="30 in", gasket=0)])), ("items.cautions", 0), ""),
+    "no gasket, told in all": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", gasket=None, takes="18 in")])), ("items.cautions", 0), ""
+    ),
+    "a ring joint has the table's gap": Says(
+        spool(WN, leg(WN, 60, inline=[valve(at="30 in", gasket=None, facing="RTJ", length="11 in")])), ("items.cautions", 0),
+        "† its length, a flange, a thread or a ring gap beside it rests on a value from memory. ",
+    ),
+    "welded in, no gasket": Says(
+        spool(WN, leg(WN, 60, inline=[{"item": "valve", "length": "5 in", "at": "30 in", "ends": "butt"}])), ("items.cautions", 0), ""
     ),
     "pieces beside slip-ons": Says(
         spool(WN, leg(WN, 60, inline=[valve(at="30 in", flange=SO)])), ("pieces.cut_text", 1), "20-3/4†", "528†"
@@ -903,6 +936,16 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
         typed({**LEG_1, "legs.size": "1/2"}, items__spool__0="A", items__leg__0="L1", items__at__0=30.0, items__ends__0="flanged",
               items__flange__0=WN, items__length__0=4.25, items__facing__0="RTJ"),
         "items.stops", 0, "The tables have no ring joint facing for such a flange beside it: choose another facing, or type what it takes in all. "
+        "Its length, ends or flange are missing, or the table has no such flange; for socket ends type what it takes in all.",
+    ),
+    "threaded ends against an end": (
+        typed({**LEG_1, "legs.size": "1", "legs.schedule": "80", "legs.end": "plain"}, spools__size__0="1", items__spool__0="A", items__leg__0="L1",
+              items__against__0="end", items__ends__0="threaded", items__length__0=4.0),
+        "items.stops", 0, "Threaded ends take a nipple between: say at.",
+    ),
+    "no thread of this size": (
+        typed({**LEG_1, "legs.end": "plain", "legs.size": "30"}, items__spool__0="A", items__leg__0="L1", items__at__0=30.0, items__ends__0="threaded", items__length__0=4.0),
+        "items.stops", 0, "The tables have no thread of this size: type what it takes in all. "
         "Its length, ends or flange are missing, or the table has no such flange; for socket ends type what it takes in all.",
     ),
     "no such valve": (

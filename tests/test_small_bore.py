@@ -13,7 +13,7 @@ from typing import Any
 import gauges
 import pytest
 from cutting import live
-from live import Live, Value, some
+from live import Live, Place, Value, some
 from oracles import mismatches
 from routes import job_text
 from walk import _rows
@@ -44,7 +44,16 @@ def spools(edition: str) -> list[dict[str, Any]]:
                  "leg": [{"east": far, "end": "elbow"}, {"north": far, "up": far, "end": "elbow"},
                          {"up": far, "end": "tee"}, {"up": far, "end": "plain"}]}
             )  # fmt: skip
-    return found
+    return [*found, *(valve(row["size"], edition) for row in _rows("pipe_thread"))]
+
+
+def valve(size: str, edition: str) -> dict[str, Any]:
+    """A pipe with a threaded valve in its middle, and a union behind it."""
+    far = FAR[edition]
+    item = {"item": "gate valve", "length": far / 20, "at": far / 2, "ends": "threaded"}
+    end = {"end": "union", "joint": "threaded", "takeout": far / 50}
+    return {"mark": f"valve {size}".replace("/", "-"), "size": size, "schedule": "STD", "start": "plain",
+            "leg": [{"north": far, **end, "inline": [item]}, {"north": far, "end": "plain"}]}  # fmt: skip
 
 
 @cache
@@ -96,6 +105,46 @@ def test_every_fitting_of_the_tables(edition: str, by: str) -> None:
                     assert takes[row + at] == pytest.approx(wanted, abs=rounding), (line["key"], dimension)
             row += 4
     assert opened.errors() == [] and not any(opened.column("legs.stops"))
+
+
+@pytest.mark.parametrize("by", ["theory", "shop practice"])
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_a_threaded_valve_is_screwed_on_both_pipes(edition: str, by: str) -> None:
+    """End to end less one make-up at each end, no root gap; two threaded joints, no weld; † for the make-up."""
+    opened, far = book(edition, by), FAR[edition]
+    marks, pieces, labels = (opened.column(name) for name in ("cuts.mark", "cuts.net", "joints.label"))
+    for row, line in enumerate(_rows("pipe_thread")):
+        size = line["size"]
+        mark = f"valve {size}".replace("/", "-")
+        first = next(at for at, each in enumerate(marks) if each and each.startswith(f"{mark}-L1"))
+        rounding = 6e-5 if edition == "inch" else 6e-3
+        screwed_in = screwed(edition, size, by)
+        assert opened.value("items.taken", row) == pytest.approx(far / 20 - 2 * screwed_in, abs=2 * rounding)
+        assert pieces[first] == pytest.approx(far / 2 - far / 40 + screwed_in, abs=rounding)
+        assert opened.value("items.cautions", row).startswith("† its length, a flange, a thread")
+        joint = labels.index(f"{mark} T1")
+        found = [
+            tuple(opened.value(f"joints.{name}", joint + at) for name in ("kind", "first_part", "second_part"))
+            for at in (0, 1)
+        ]
+        assert found == [("threaded", marks[first], "gate valve"), ("threaded", "gate valve", marks[first + 1])]
+        spool = opened.column("spools.mark").index(mark)
+        assert opened.value("spools.shop_welds", spool) == 0
+    assert not any(opened.column("items.stops"))
+
+
+def test_a_threaded_valve_by_hand() -> None:
+    """NPS 1, 3-1/4 in long at 30 in, made up by 11/16 in at each end: 3-1/4 − 1-3/8 = 1-7/8 out of the pipe."""
+    row = next(row for row in _rows("pipe_thread") if row["size"] == "1")
+    assert float(row["shop_make_up_in"]) == 11 / 16
+    item = {"item": "gate valve", "length": "3 1/4 in", "at": 30, "ends": "threaded"}
+    spool = {"mark": "A", "size": "1", "schedule": "80", "start": "plain"}
+    of_job = job_text([{**spool, "leg": [{"east": 60, "end": "plain", "inline": [item]}]}], "inch",
+                      {"thread_make_up_by": "shop practice"})  # fmt: skip
+    opened = Live(of_job, "inch", some(SHEETS))
+    assert opened.value("items.taken", 0) == pytest.approx(1.875)
+    assert opened.column("cuts.net")[:2] == pytest.approx([30 - 1.625 + 11 / 16] * 2)
+    assert opened.errors() == []
 
 
 @pytest.mark.parametrize("edition", EDITIONS)
@@ -215,7 +264,6 @@ def test_fittings_that_run_into_one_another(edition: str) -> None:
             "schedule": "80",
             "joints": joint,
             "fitting_class": "3000",
-            "start": "plain",
         }
         first, last = {"east": 20 * length, "end": "elbow"}, {"up": 20 * length, "end": "plain"}
         made: list[dict[str, Any]] = []
@@ -227,3 +275,22 @@ def test_fittings_that_run_into_one_another(edition: str) -> None:
         assert [bool(told[f"N{at}-L2"]) for at in range(3)] == [True, False, False], told
         assert told["N0-L2"].startswith("Cannot be made: the fittings at its ends run into one another; ")
         assert not any(told[f"N{at}-L{leg}"] for at in range(3) for leg in (1, 3))
+
+
+@pytest.mark.parametrize("cell", ["gap_12", "gap_7_30", "gap_worst", "hi_lo_3", "hi_lo_10_30", "hi_lo_worst"])
+def test_a_gap_typed_on_a_joint_that_has_none_is_said(cell: str) -> None:
+    """It used to be dropped without a word; the joint's own reading keeps its verdict."""
+    one: dict[str, Any] = {"size": "1", "schedule": "80", "class": "150", "fitting_class": "3000", "start": "plain"}
+    legs = [{"east": 40, "end": "elbow"}, {"up": 40, "end": "slip_on_flange"}]
+    of_job = job_text([{"mark": joint, "joints": joint, **one, "leg": legs} for joint in TABLES])
+    walk, opened = WideWalk(of_job, "inch"), Live(of_job, "inch", some(SHEETS))
+    kinds = opened.column("joints.kind")
+    assert {"socket", "threaded", "fillet"} == {kind for kind in kinds if kind}
+    before = opened.column("joints.action")
+    typed: dict[Place, Value] = {(f"joints.{cell}", row): 0.125 for row, kind in enumerate(kinds) if kind}
+    opened.put_all(typed)
+    for row, kind in enumerate(kinds):
+        if kind:
+            said = f"{before[row]} The gap or hi-lo typed here is not looked at: a {kind} joint has none."
+            assert opened.value("joints.action", row) == said
+    assert mismatches(opened, gauges.expected_readings(walk, typed)) == []

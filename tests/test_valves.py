@@ -71,7 +71,7 @@ def test_the_inch_lengths_by_hand() -> None:
 
 
 def test_a_typed_length_beats_the_table_and_is_compared() -> None:
-    item = {"valve": "gate", "ends": "flanged", "flange": WN, "length": "11 in"}
+    item = {"valve": "gate", "ends": "flanged", "flange": WN, "length": "11 in", "gasket": 0}
     cases = [item, {**item, "length": "10 in"}, {**item, "length": "10.5 in"}, {**item, "takes": "20 in"}]
     book = live(job_text([{"mark": f"S{at}", **spool(each)} for at, each in enumerate(cases)]), "inch")
     assert book.column("items.length_taken")[:4] == [11, 10, 10.5, 11]
@@ -96,21 +96,22 @@ def test_a_mass_is_typed_or_missing() -> None:
     assert masses[1] - masses[0] == pytest.approx(300)
 
 
-NO = "spool A, leg L1, inline item 1, valve: no such combination in the tables: a valve"
+NO = "spool A, leg L1, inline item 1, valve: no such combination in the tables: a"
 FLANGED = {"ends": "flanged", "flange": WN}
 WRONG: dict[str, tuple[dict[str, Any], str]] = {
-    "no such class": (spool({"valve": "gate", **FLANGED}, "900"), f"{NO} gate with raised faces, size 6, class 900; type its length"),
-    "no such size": (spool({"valve": "globe", **FLANGED}, "300", "24"), f"{NO} globe with raised faces, size 24, class 300; type its length"),
-    "no such ring joint": (spool({"valve": "globe", **FLANGED, "facing": "RTJ"}), f"{NO} globe with ring joint faces, size 6, class 150; type its length"),
-    "no such ring joint by the spool": (spool({"valve": "globe", **FLANGED}, facing="RTJ"), f"{NO} globe with ring joint faces, size 6, class 150; type its length"),
+    "no such class": (spool({"valve": "gate", **FLANGED}, "900"), f"{NO} gate valve with raised faces, size 6, class 900; type its length"),
+    "no such size": (spool({"valve": "globe", **FLANGED}, "300", "24"), f"{NO} globe valve with raised faces, size 24, class 300; type its length"),
+    "no such ring joint": (spool({"valve": "globe", **FLANGED, "facing": "RTJ"}), f"{NO} globe valve with ring joint faces, size 6, class 150; type its length"),
+    "no such ring joint by the spool": (spool({"valve": "globe", **FLANGED}, facing="RTJ"), f"{NO} globe valve with ring joint faces, size 6, class 150; type its length"),
     "raised in a ring joint spool": (
-        spool({"valve": "ball short", **FLANGED, "facing": "RF"}, "150", "4", facing="RTJ"), f"{NO} ball short with raised faces, size 4, class 150; type its length",
+        spool({"valve": "ball short", **FLANGED, "facing": "RF"}, "150", "4", facing="RTJ"), f"{NO} ball short valve with raised faces, size 4, class 150; type its length",
     ),
-    "flat": (spool({"valve": "gate", **FLANGED, "facing": "FF"}), f"{NO} with flat faces; type its length"),
-    "flat by the spool": (spool({"valve": "gate", **FLANGED}, facing="FF"), f"{NO} with flat faces; type its length"),
-    "weld ends": (spool({"valve": "swing check", "ends": "butt"}), f"{NO} swing check with weld ends, size 6, class 150; type its length"),
-    "socket": (spool({"valve": "gate", "ends": "socket"}, size="1"), f"{NO} with socket ends; type its length"),
-    "wafer": (spool({"valve": "swing check", **FLANGED, "ends": "wafer"}), f"{NO} with wafer ends; type its length"),
+    "flat": (spool({"valve": "gate", **FLANGED, "facing": "FF"}), f"{NO} valve with flat faces; type its length"),
+    "flat by the spool": (spool({"valve": "gate", **FLANGED}, facing="FF"), f"{NO} valve with flat faces; type its length"),
+    "weld ends": (spool({"valve": "swing check", "ends": "butt"}), f"{NO} swing check valve with weld ends, size 6, class 150; type its length"),
+    "socket": (spool({"valve": "gate", "ends": "socket"}, size="1"), f"{NO} valve with socket ends; type its length"),
+    "threaded": (spool({"valve": "gate", "ends": "threaded"}, size="1"), f"{NO} valve with threaded ends; type its length"),
+    "wafer": (spool({"valve": "swing check", **FLANGED, "ends": "wafer"}), f"{NO} valve with wafer ends; type its length"),
     "no such valve": (
         spool({"valve": "gates", **FLANGED}), "spool A, leg L1, inline item 1, valve: unknown valve 'gates'; did you mean 'gate'?",
     ),
@@ -126,6 +127,20 @@ def test_one_sentence_for_each_valve_that_the_table_has_not(case: str) -> None:
     with pytest.raises(JobError) as caught:
         job_of(job_text([{"mark": "A", **wrong}]))
     assert str(caught.value) == f"job.toml: {sentence}"
+
+
+@pytest.mark.parametrize(
+    ("item", "size", "sentence"),
+    [
+        ({"against": "end"}, "1", "against: threaded ends take a nipple between; give at, from the leg's start to its centre"),
+        ({}, "14", "ends: no such combination in the tables: a pipe thread in size 14; type what it takes"),
+    ],
+)  # fmt: skip
+def test_a_thread_that_cannot_be_is_refused(item: dict[str, Any], size: str, sentence: str) -> None:
+    threaded = {"item": "valve", "length": 4, "ends": "threaded", **item}
+    with pytest.raises(JobError) as caught:
+        job_of(job_text([{"mark": "A", **spool(threaded, size=size)}]))
+    assert str(caught.value) == f"job.toml: spool A, leg L1, inline item 1, {sentence}"
 
 
 @pytest.mark.parametrize("case", [case for case in WRONG if "no such valve" not in case and case != "no length"])

@@ -729,11 +729,17 @@ class Walk:
                     beside, doubtful = 0.0, False
                 elif said["ends"] == "socket":
                     beside, doubtful = None, False
+                elif said["ends"] == "threaded":
+                    beside, doubtful = self.screwed_in(leg)
                 else:
                     flange_class = str(said.get("class", leg.flange_class))
                     beside, doubtful = self._flange(said["flange"], leg, flange_class, "long")
             found.append(self._placed(leg, said, half, beside, gaps, doubtful, butt))
         return sorted(found, key=lambda item: item.centre)
+
+    def screwed_in(self, leg: Leg) -> tuple[float | None, bool]:
+        """What a thread takes out beside an item, less than nothing; and whether it is from memory."""
+        return None, False
 
     def _placed(
         self,

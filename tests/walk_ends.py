@@ -324,6 +324,10 @@ class WideWalk(Walk):
         screwed = self.make_up_of(leg.size)
         return (None if through is None or screwed is None else through - screwed), True
 
+    def screwed_in(self, leg: Leg) -> tuple[float | None, bool]:
+        screwed = self.make_up_of(leg.size)
+        return (None if screwed is None else -screwed), True
+
     def _typed(self, node: Node, arm: Any) -> float | None:
         return None if node.kind == "lateral" else super()._typed(node, arm)
 

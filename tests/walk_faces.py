@@ -82,6 +82,8 @@ class FacedWalk(Walk):
                 beside, of_flange = self.faced(kind, leg, flange_class, "long", facing)
             elif ends == "butt":
                 beside = 0.0
+            elif ends == "threaded":
+                beside, of_flange = self.screwed_in(leg)
             doubtful = doubtful or of_flange or from_memory
             gaps = float(butt)
         return self._placed(leg, said, half, beside, gaps, doubtful, butt)

@@ -234,7 +234,7 @@ class OutletWalk:
             short_point=points[1] + below if points else None,
             clock=half_hours / 2 if half_hours > 1 else half_hours / 2 + 12,
             degrees=degrees,
-            arc=math.pi * header.od * degrees / 360,
+            arc=math.pi * header.od * (0.0 if angle > 360 - 1e-9 else angle) / 360,
             hole=hole,
             hole_long=None if hole is None else high - low,
             hole_at=at + (low + high) / 2,
