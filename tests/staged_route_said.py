@@ -336,6 +336,21 @@ def _elsewhere(leg: LegRow) -> Sentences:
         yield "A leg made up fitting to fitting has no room for an item."
 
 
+def _closing_wrong(leg: LegRow) -> Sentences:
+    """Where its end does not follow from what is said of it."""
+    if leg.shift is not None and any(leg.missed):
+        yield "After an eccentric reducer give only coordinates along the leg: its centreline is shifted."
+    up, fall = leg.to_point[2], leg.fall
+    if leg.adrift and leg.falls_to and fall is not None and up is not None:
+        goes = "It does not fall" if fall == 0 else "It falls" if fall > 0 else "It rises"
+        stands = "as high as" if abs(up) <= HAIR else "higher than" if up > 0 else "lower than"
+        yield f"{goes}, but its end is {stands} its start: see the fall and the elevation."
+    elif leg.adrift:
+        yield (
+            "Nothing says how far it runs along its bearing: give a run, or a point that lies that way (More on legs)."
+        )
+
+
 def stops_of(leg: LegRow) -> dict[str, list[str]]:
     """What cannot be made of a leg: every sentence, and those of the columns that gather them."""
     parts = {
@@ -343,12 +358,8 @@ def stops_of(leg: LegRow) -> dict[str, list[str]]:
         "made_stops": [*_made_wrong(leg)],
         "tee_stops": [*_tee_wrong(leg)],
         "facing_stops": [*_facing_wrong(leg)],
-        "closing_stops": [],
+        "closing_stops": [*_closing_wrong(leg)],
     }
-    if leg.shift is not None and any(leg.missed):
-        parts["closing_stops"] = [
-            "After an eccentric reducer give only coordinates along the leg: its centreline is shifted."
-        ]
     told = [*_typed_wrong(leg), *_row_wrong(leg), *_turn_wrong(leg)]
     told += [*parts["fitting_stops"], *parts["made_stops"], *parts["tee_stops"]]
     if leg.kids and leg.end in CLOSED:

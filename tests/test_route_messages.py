@@ -402,6 +402,54 @@ SAID: dict[str, Says] = {
         spool("bevel", leg("elbow", 60), leg("elbow", north=60), leg("elbow", -58), {"close_to": "L1", "east": 59, "end": "bevel"}),
         ("legs.cautions", 3), 'Misclosure to L1: 1", 1" too far east. ', "Misclosure to L1: 25 mm, 25 mm too far east. ",
     ),
+    "falls to what is higher": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "1/4 in/ft", "to": {"up": "2 ft"}, "end": "bevel"}), ("legs.stops", 0),
+        "It has no length. It falls, but its end is higher than its start: see the fall and the elevation. ",
+    ),
+    "falls to what is higher, piece": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "1/4 in/ft", "to": {"up": "12 ft"}, "end": "bevel"}, origin={"up": "10 ft"}), ("pieces.stops", 0),
+        "No cut length: see the Route and Cut steps. ",
+    ),
+    "rises to what is lower": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "-1/4 in/ft", "to": {"up": "8 ft"}, "end": "bevel"}, origin={"up": "10 ft"}), ("legs.stops", 0),
+        "It has no length. It rises, but its end is lower than its start: see the fall and the elevation. ",
+    ),
+    "level to another elevation": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "0 %", "to": {"up": -24}, "end": "bevel"}), ("legs.stops", 0),
+        "It has no length. It does not fall, but its end is lower than its start: see the fall and the elevation. ",
+    ),
+    "falls to where it starts": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "1 %", "to": {"up": 12}, "end": "bevel"}, origin={"up": "1 ft"}), ("legs.stops", 0),
+        "It has no length. It falls, but its end is as high as its start: see the fall and the elevation. ",
+    ),
+    "falls to its elevation": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "1/4 in/ft", "to": {"up": -2}, "end": "bevel"}), ("legs.message", 0), ""
+    ),
+    "a bearing away from its point": Says(
+        spool("bevel", {"bearing": "225 deg", "to": {"east": 40, "north": 40}, "end": "bevel"}), ("legs.stops", 0),
+        "It has no length. Nothing says how far it runs along its bearing: give a run, or a point that lies that way (More on legs). ",
+    ),
+    "a bearing square to its coordinate": Says(
+        spool("bevel", {"bearing": "90 deg", "to": {"north": 40}, "end": "bevel"}), ("legs.stops", 0),
+        "It has no length. Nothing says how far it runs along its bearing: give a run, or a point that lies that way (More on legs). ",
+    ),
+    "a bearing beside its point": Says(
+        spool("bevel", {"bearing": "45 deg", "to": {"east": 100, "north": 90}, "end": "bevel"}), ("legs.cautions", 0),
+        'Misclosure to its point: 5" too far west, 5" too far north. ', "Misclosure to its point: 127 mm too far west, 127 mm too far north. ",
+    ),
+    "a run beside a coordinate": Says(
+        spool("bevel", {"bearing": "90 deg", "run": 96, "to": {"east": 100}, "end": "bevel"}), ("legs.cautions", 0),
+        'Misclosure to its point: 4" too far west. ', "Misclosure to its point: 102 mm too far west. ",
+    ),
+    "a fall beside an elevation": Says(
+        spool("bevel", leg("bevel", 96, fall="1/4 in/ft", to={"up": -1})), ("legs.cautions", 0),
+        'Misclosure to its point: 1" too low. ', "Misclosure to its point: 25 mm too low. ",
+    ),
+    "bearing, run and fall beside a point": Says(
+        spool("bevel", {"bearing": "90 deg", "run": 96, "fall": "1/4 in/ft", "to": {"up": 10.5, "east": 100}, "end": "bevel"}, origin={"up": "1 ft"}),
+        ("legs.cautions", 0),
+        'Misclosure to its point: 4" too far west, 1/2" too low. ', "Misclosure to its point: 102 mm too far west, 13 mm too low. ",
+    ),
     # cocked stock fittings
     "cocked by 2": Says(
         spool(WN, *bent(43, fitting="stock")), ("legs.cautions", 0),

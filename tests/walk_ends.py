@@ -160,8 +160,12 @@ class WideWalk(Walk):
             beside = {name: value for name, value in entry.items() if name != "to"}
             elevation = entry["to"].get("up")
             if "bearing" in beside and "run" not in beside:
-                drop = float(here[2]) + self.length(origin.get("up", 0)) - self.length(elevation)
-                level = drop / slope(entry["fall"], self.units)
+                if elevation is None or "fall" not in beside:
+                    there = {name: self.length(entry["to"][name]) for name in AXES[:2] if name in entry["to"]}
+                    level = self._up_to(there, here, origin, math.radians(degrees(entry["bearing"])))
+                else:
+                    drop = float(here[2]) + self.length(origin.get("up", 0)) - self.length(elevation)
+                    level = drop / slope(entry["fall"], self.units)
                 beside["run"] = f"{level} in" if self.edition == "inch" else f"{level} mm"
             parts = [0.0, 0.0, 0.0]
             if "bearing" in beside or set(AXES) & set(beside) or "fall" in beside:
@@ -178,6 +182,18 @@ class WideWalk(Walk):
                 up = -slope(entry["fall"], self.units) * run
             return np.array([run * math.sin(turned), run * math.cos(turned), up])
         return self._vector(entry)
+
+    def _up_to(self, there: Mapping[str, float], here: Vector, origin: Mapping[str, Any], bearing: float) -> float:
+        """How far a bearing runs to a coordinate, or to where it passes a point."""
+        way = {"east": math.sin(bearing), "north": math.cos(bearing)}
+        off = {
+            name: value - self.length(origin.get(name, 0)) - float(here[AXES.index(name)])
+            for name, value in there.items()
+        }
+        if len(off) == 1:
+            ((name, far),) = off.items()
+            return far / way[name]
+        return sum(way[name] * far for name, far in off.items())
 
     def _spool(self, said: Mapping[str, Any], row: int) -> Any:
         spool = super()._spool(said, row)
