@@ -132,6 +132,12 @@ RARE: Mapping[str, Sequence[Spool]] = {
         *COCKED,
         met({}, {"end": "tee"}, EAST, NORTH, SOUTH),
     ],
+    "larger branches": [
+        met({}, {"end": "tee"}, EAST, {**NORTH, "size": "3"}), met({"size": "4"}, {"end": "tee"}, {**NORTH, "size": "2"}, {**SOUTH, "size": "2"}),
+        met({}, {"end": "tee", "details.takeout": 3.0}, EAST, {**NORTH, "size": "3"}), met({}, {"end": "tee", "size": None}, EAST, NORTH),
+        from_start({"start": "tee"}, EAST, {"east": -40.0}, {**NORTH, "size": "3"}),
+        met({"size": "4"}, {"end": "cross"}, {**UP, "size": "6"}, {**DOWN, "size": "6"}, EAST),
+    ],
     "couplings": [
         met({**SMALL, "joints": "threaded"}, {"end": "union", "details.takeout": 1.5}, EAST),
         met({**SMALL, "joints": "threaded"}, {"end": "union", "details.takeout": 1.5, "details.takeout_out": 1.0}, EAST),

@@ -1092,8 +1092,10 @@ class LegRow:
 
     def _branch_wrong(self, joint: str, flange_class: str, run: str) -> int:
         """1 where a branch of its size is larger than the run, 2 where the class is not made in it."""
-        if self.route.nominal(self.size) > self.route.nominal(run):
+        if 0 < self.route.nominal(run) < self.route.nominal(self.size):
             return 1
+        if joint not in SMALL:
+            return 0
         table = "socket_weld_fitting" if joint == "socket" else "threaded_fitting"
         return 2 if flange_class and not self.route.facts.row(table, key=f"{flange_class}|{self.size}") else 0
 
@@ -1101,13 +1103,13 @@ class LegRow:
     def branch_wrong(self) -> int | None:
         if not self.known_start:
             return None
-        if self.start_kind not in TEES or self.start_joint not in SMALL or self.role_start != "branch":
+        if self.start_kind not in TEES or self.role_start != "branch":
             return 0
         return self._branch_wrong(self.start_joint, self.start_fitting_class, self.run_at_start)
 
     @cached_property
     def branch_wrong_end(self) -> int:
-        if self.end not in TEES or self.end_joint not in SMALL or self.role_end != "branch":
+        if self.end not in TEES or self.role_end != "branch":
             return 0
         return self._branch_wrong(self.end_joint, self.end_fitting_class, self.run_at_end)
 
@@ -1134,8 +1136,10 @@ class LegRow:
         return facts.row("tee", size=self.size), role
 
     def _tee(self, joint: str, key: str, wrong: int | None, role: str, run: str) -> float | None:
+        if wrong:
+            return None
         if joint in SMALL:
-            return None if wrong else self._small_take(joint, key, "tee")
+            return self._small_take(joint, key, "tee")
         row, dimension = self._tee_row(role, run)
         return positive(self.route.facts.value(row, dimension)) if role in ("run", "branch") else None
 
@@ -1287,7 +1291,7 @@ class LegRow:
                 kind, self.start_joint, turn or 0.0, self.start_fitting_key
             )
         if kind in TEES:
-            return self._tee_memory(self.role_start, self.run_at_start)
+            return not self.tee_wrong_start and self._tee_memory(self.role_start, self.run_at_start)
         if kind in CORNERS:
             return before.elbow_memory if before else self._corner_memory(kind, self.start_stock == "old")
         if kind in RETURNS:
@@ -1309,7 +1313,7 @@ class LegRow:
                 kind, self.end_joint, self.fit_turn or 0.0, self.end_fitting_key
             )
         if kind in TEES:
-            return self._tee_memory(self.role_end, self.run_at_end)
+            return not self.tee_wrong and self._tee_memory(self.role_end, self.run_at_end)
         if kind in CORNERS:
             return self.elbow_memory
         if kind in RETURNS:

@@ -195,7 +195,7 @@ def _return_wrong(leg: LegRow) -> Sentences:
 def _branch_words(wrong: int, joint: str, fitting_class: str) -> str:
     if wrong == 1:
         return (
-            "Socket and threaded tees have branches up to the size of their run, here the branch is larger: "
+            "Tees have branches up to the size of their run, here the branch is larger: "
             "type the take-outs (Leg details)."
         )
     return (

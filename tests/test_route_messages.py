@@ -103,7 +103,7 @@ DAGGER, PENCIL = "† a take-out rests on a value from memory. ", "✎ take-out 
 LOOK = "Look at the Route before cutting: its leg has a ✗. "
 LOOK_BENT = "Look at the Route before cutting: a leg that this bent pipe runs through has a ✗. "
 SOCKET: Mapping[str, Any] = {"size": "1", "schedule": "80", "joints": "socket", "fitting_class": 3000}
-LARGER = "Socket and threaded tees have branches up to the size of their run, here the branch is larger: type the take-outs (Leg details). "
+LARGER = "Tees have branches up to the size of their run, here the branch is larger: type the take-outs (Leg details). "
 NOT_THREADED = "Lighter than standard weight is not threaded (common practice, no source). "
 GAP = 0.125
 
@@ -236,6 +236,18 @@ SAID: dict[str, Says] = {
     ),
     "small tee, larger branch": Says(spool("plain", *teed("2"), **SOCKET), ("legs.stops", 0), LARGER + NO_END),
     "small tee, larger branch, the branch": Says(spool("plain", *teed("2"), **SOCKET), ("legs.stops", 2), LARGER + NO_START),
+    "tee, larger branch": Says(spool("bevel", *teed("8")), ("legs.stops", 0), LARGER + NO_END),
+    "tee, larger branch, its other run": Says(spool("bevel", *teed("8")), ("legs.stops", 1), LARGER + NO_START),
+    "tee, larger branch, the branch": Says(spool("bevel", *teed("8")), ("legs.stops", 2), LARGER + NO_START),
+    "tee, larger branch, typed": Says(spool("bevel", *teed("8", takeout="7 in", takeout_out="7 in")), ("legs.stops", 2), ""),
+    "tee entered by a larger branch": Says(
+        spool("bevel", leg("tee", 40), leg("bevel", north=40, size="4"), leg("bevel", north=-40, size="4", **{"from": "L1"})), ("legs.stops", 1),
+        LARGER + NO_START,
+    ),
+    "cross, larger branches": Says(
+        spool("bevel", leg("cross", 40), leg("bevel", north=40, size="8"), leg("bevel", north=-40, size="8", **{"from": "L1"})), ("legs.stops", 0),
+        LARGER + NO_END,
+    ),
     "small tee, larger branch, typed, no message": Says(
         spool("plain", *teed("2", takeout="2 in", takeout_out="2 in"), **SOCKET), ("legs.stops", 2), "",
     ),

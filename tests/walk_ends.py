@@ -440,11 +440,12 @@ class WideWalk(Walk):
         return COCKED_TEE + SLACK if cocked else self.near
 
     def _tee(self, node: Node) -> list[Take]:
-        if self.joint(node) not in SMALL:
-            return super()._tee(node)
-        roles = [role for _, _, role in super()._tee(node)]
+        takes = super()._tee(node)
+        roles = [role for _, _, role in takes]
         if self._no_such_branch(node, roles):
             return [(None, False, role) for role in roles]
+        if self.joint(node) not in SMALL:
+            return takes
         largest = max((arm.leg for arm in node.arms), key=lambda leg: leg.od).size
         return [
             (*(self._small_branch(node, arm.leg.size, largest) if role else (None, False)), role)
@@ -452,13 +453,14 @@ class WideWalk(Walk):
         ]
 
     def _no_such_branch(self, node: Node, roles: list[str]) -> bool:
-        """Whether a socket or threaded tee's branch is larger than its run, or its class is not made in that size."""
+        """Whether a tee's branch is larger than its run, or the class of a small one is not made in that size."""
         table = "socket_weld_fitting" if self.joint(node) == "socket" else "threaded_fitting"
         runs = [arm.leg.od for arm, role in zip(node.arms, roles, strict=True) if role == "run"]
         for arm, role in zip(node.arms, roles, strict=True):
             if role != "branch":
                 continue
-            made = self.facts.row(table, **{"size": arm.leg.size, "class": self.fitting_class(node)})
+            small = self.joint(node) in SMALL
+            made = not small or self.facts.row(table, **{"size": arm.leg.size, "class": self.fitting_class(node)})
             if not made or (runs and arm.leg.od > max(runs) + SLACK):
                 if any(self._typed(node, each) is None for each in node.arms):
                     node.wrong.add("no such branch")
@@ -496,7 +498,7 @@ class WideWalk(Walk):
         if len(across_sizes) > 1:
             node.wrong.add("branch sizes")
         run_size = sizes[0] if sizes else node.arms[0].leg.size
-        if self.joint(node) in SMALL and self._no_such_branch(node, roles):
+        if self._no_such_branch(node, roles):
             return [(None, False, role) for role in roles]
         found: list[Take] = []
         largest = max((arm.leg for arm in node.arms), key=lambda leg: leg.od).size
