@@ -101,6 +101,7 @@ ONE_LINE = (
 )
 DAGGER, PENCIL = "† a take-out rests on a value from memory. ", "✎ take-out typed. "
 LOOK = "Look at the Route before cutting: its leg has a ✗. "
+LOOK_MET = "Look at the Route before cutting: a leg that it meets has a ✗. "
 LOOK_BENT = "Look at the Route before cutting: a leg that this bent pipe runs through has a ✗. "
 SOCKET: Mapping[str, Any] = {"size": "1", "schedule": "80", "joints": "socket", "fitting_class": 3000}
 LARGER = "Tees have branches up to the size of their run, here the branch is larger: type the take-outs (Leg details). "
@@ -178,6 +179,58 @@ SAID: dict[str, Says] = {
     ),
     "run sizes": Says(spool(WN, leg("tee", 40), leg("bevel", 40, size="4")), ("legs.stops", 1), RUN_SIZES),
     "run sizes, piece": Says(spool(WN, leg("tee", 40), leg("bevel", 40, size="4")), ("pieces.stops", 1), LOOK),
+    **{
+        f"run sizes at a tee of three, piece {at + 1}": Says(
+            spool("bevel", leg("tee", 60), leg("bevel", 40, size="4"), leg("bevel", north=40, size="4", **{"from": "L1"})),
+            ("pieces.stops", at), (LOOK_MET, LOOK, LOOK_MET)[at],
+        )
+        for at in range(3)
+    },
+    **{
+        f"run sizes at the start, piece {at + 1}": Says(
+            spool("tee", leg("bevel", 40), leg("bevel", -40, size="4", **{"from": "start"}), leg("bevel", north=40, size="4", **{"from": "start"})),
+            ("pieces.stops", at), (LOOK_MET, LOOK, LOOK_MET)[at],
+        )
+        for at in range(3)
+    },
+    **{
+        f"coupling with a turn, piece {at + 1}": Says(
+            spool("plain", leg("coupling", 60), leg("plain", north=40), **SOCKET), ("pieces.stops", at), (LOOK, LOOK_MET)[at],
+        )
+        for at in range(2)
+    },
+    **{
+        f"reducing elbow of one size, piece {at + 1}": Says(
+            spool("bevel", leg("reducing_elbow", 60), leg("elbow", north=60), leg("bevel", up=60), size="4"),
+            ("pieces.stops", at), (LOOK, LOOK_MET, "")[at],
+        )
+        for at in range(3)
+    },
+    **{
+        f"two returns in one, piece {at + 1}": Says(
+            spool(WN, leg("return", 60), leg("return_short_radius", north=18), leg("elbow", -60), leg("bevel", up=60)),
+            ("pieces.stops", at), (LOOK_MET, LOOK_MET, "")[at], "", only="inch",
+        )
+        for at in range(3)
+    },
+    **{
+        f"return that does not run back, piece {at + 1}": Says(
+            spool(WN, leg("return", 60), leg("return", north=18), leg("bevel", up=60)), ("pieces.stops", at), (LOOK_MET, LOOK)[at],
+            only="inch",
+        )
+        for at in range(2)
+    },
+    **{
+        f"fault beyond a valve, piece {at + 1}": Says(
+            spool("bevel", leg("reducing_elbow", 60), leg("bevel", north=90, inline=[valve(at="45 in")]), size="4"),
+            ("pieces.stops", at), (LOOK, LOOK_MET, "")[at],
+        )
+        for at in range(3)
+    },
+    "pulled on from a fault": Says(
+        spool("bevel", leg("reducing_elbow", 60), leg("bend", north=60, radius=20, pulled=True), leg("bevel", up=60), size="4"),
+        ("pieces.stops", 1), LOOK_MET,
+    ),
     "run sizes, branch first": Says(
         spool(WN, leg("tee", 40), leg("bevel", north=40), leg("bevel", north=-40, size="4", **{"from": "L1"})), ("legs.stops", 2), RUN_SIZES
     ),
