@@ -132,6 +132,15 @@ RARE: Mapping[str, Sequence[Spool]] = {
         *COCKED,
         met({}, {"end": "tee"}, EAST, NORTH, SOUTH),
     ],
+    "beginnings": [
+        ({"start": "coupling"}, [{**EAST}]), ({"start": "half_coupling", "start_joint": "butt"}, [{**EAST}]),
+        ({"start": "union", "start_takeout": 2.0}, [{**EAST}]), ({**SMALL, "start": "coupling", "fitting_class": None}, [{**EAST}]),
+        ({**SMALL, "start": "elbow", "fitting_class": "2000"}, [{**EAST}]), ({"start": "reducer"}, [{**EAST}]),
+        ({"start": "reducer", "size": None}, [{**EAST, "size": "2"}]), ({"start": "eccentric_reducer", "size": "12"}, [{**EAST, "size": "2"}]),
+        ({"start": "reducer", "start_takeout": 3.0}, [{**EAST}]), ({"start": "reducer", "size": "3"}, [{**EAST, "size": "2"}]),
+        ({**SMALL, "start": "tee", "joints": "threaded", "fitting_class": "9000"}, [{**EAST}]),
+        ({**SMALL, "start": "tee", "fitting_class": None, "start_takeout": 2.0}, [{**EAST}]),
+    ],
     "larger branches": [
         met({}, {"end": "tee"}, EAST, {**NORTH, "size": "3"}), met({"size": "4"}, {"end": "tee"}, {**NORTH, "size": "2"}, {**SOUTH, "size": "2"}),
         met({}, {"end": "tee", "details.takeout": 3.0}, EAST, {**NORTH, "size": "3"}), met({}, {"end": "tee", "size": None}, EAST, NORTH),

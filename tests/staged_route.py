@@ -639,6 +639,11 @@ class LegRow:
         return self.end_joint in SMALL and self.end in FOLLOWERS
 
     @property
+    def small_at_start(self) -> bool:
+        """Whether its spool starts with one."""
+        return self.first and self.small_start
+
+    @property
     def small_start(self) -> bool:
         return self.start_joint in SMALL and self.start_kind in FOLLOWERS
 
@@ -1593,6 +1598,7 @@ def _end_cells(leg: LegRow) -> dict[str, Value]:
         "takeout_start_typed": leg.typed_start,
         "takeout_end_typed": leg.typed_end,
         "small_at_end": flag(leg.small_end),
+        "small_at_start": None if leg.parent_row is None else flag(leg.small_at_start),
     }
     return {**found, **_where_it_means_something(leg)}
 

@@ -31,6 +31,7 @@ from staged_route import (
     cells_of,
     degrees_said,
     flag,
+    positive,
     text,
 )
 from staging import Case, Scene
@@ -186,6 +187,8 @@ def _start_wrong(leg: LegRow) -> Sentences:
     """What is wrong with what it starts from."""
     if leg.first and leg.start_kind in FOLLOWERS and leg.start_joint in ("fillet", "none"):
         yield "What it starts with is butt, socket or threaded: say another joint (Spools)."
+    if leg.first:
+        yield from _beginning_wrong(leg)
     if leg.tee_wrong_start and leg.typed_start is None:
         yield _branch_words(leg.tee_wrong_start, leg.start_joint, leg.start_fitting_class)
     follow = leg.of_spool("joints")
@@ -197,6 +200,26 @@ def _start_wrong(leg: LegRow) -> Sentences:
     yield from _return_wrong(leg)
     if leg.first and leg.flat_along is not None and abs(leg.flat_along) > MOST_ALONG:
         yield FLAT_WRONG
+
+
+def _beginning_wrong(leg: LegRow) -> Sentences:
+    """What its spool starts with and the tables have not."""
+    joint = leg.start_joint
+    if leg.start_kind in (*COUPLINGS, "union") and joint not in SMALL:
+        yield "It starts with what is socket or threaded: say the joint of the start (Spools)."
+    if leg.small_at_start and leg.start_kind != "union" and leg.typed_start is None:
+        table = "socket_weld_fitting" if joint == "socket" else "threaded_fitting"
+        if not leg.start_fitting_class:
+            yield "Give the class of the socket or threaded fitting that it starts with: 3000, 6000 … (Spools)."
+        elif not leg.route.facts.row(table, key=leg.start_fitting_key):
+            yield f"There is no {joint} fitting of class {leg.start_fitting_class} in this size to start with."
+    taken = leg.typed_start is not None or positive(leg.route.facts.value(leg.reducer_start, "length")) is not None
+    if leg.start_kind in REDUCERS and not taken:
+        sizes = (leg.of_spool("size"), leg.size)
+        asked = f"the table has none {sizes[0]} × {sizes[1]}, give others" if all(sizes) else "give two sizes"
+        asked = "give two sizes" if sizes[0] == sizes[1] else asked
+        told = "The reducer it starts with goes from the spool's size to the leg's"
+        yield f"{told}: {asked}, or type its take-out (Spools)."
 
 
 def _return_wrong(leg: LegRow) -> Sentences:
@@ -427,7 +450,10 @@ def stops_of(leg: LegRow) -> dict[str, list[str]]:
     if leg.end and leg.spool_row and leg.takeout_end is None:
         told.append("No take-out for its end: see the message before, or type one (Leg details).")
     if leg.start_kind and leg.takeout_start is None:
-        told.append("No take-out for its start: see the leg before, or type one.")
+        where = "see the leg before, or type one"
+        if leg.first:
+            where = "see the Spools sheet, or type one there"
+        told.append(f"No take-out for its start: {'see Outlets' if leg.outlet_row else where}.")
     told += [*_elsewhere(leg), *parts["closing_stops"]]
     if leg.close_said and leg.close_row is None:
         told.append("It closes to a leg that is not above it.")

@@ -94,6 +94,7 @@ IN_LINE = "Of three legs at a tee two must be in line. "
 RUN_SIZES = "Both legs of the run must have one size. "
 NO_END = "No take-out for its end: see the message before, or type one (Leg details). "
 NO_START = "No take-out for its start: see the leg before, or type one. "
+NO_BEGINNING = "No take-out for its start: see the Spools sheet, or type one there. "
 SHORT, LONG = "Shorter than the shortest piece on Rules. ", "Longer than a stock length: needs another weld. "
 NEAR_WELDS = "Its two welds are nearer than the owner's rule. "
 ONE_LINE = (
@@ -158,18 +159,18 @@ SAID: dict[str, Says] = {
     "lateral": Says(spool(WN, leg("tee", 40), leg("bevel", 40), leg("bevel", 30, 30, **{"from": "L1"})), ("legs.stops", 2), LATERAL + NO_START),
     "lateral alone": Says(spool(WN, leg("tee", 40), leg("bevel", 30, 30)), ("legs.stops", 0), LATERAL + NO_END),
     "lateral alone, next": Says(spool(WN, leg("tee", 40), leg("bevel", 30, 30)), ("legs.stops", 1), LATERAL + NO_START),
-    "lateral at the start": Says(spool("tee", leg("bevel", 40), leg("bevel", 30, 30, **{"from": "start"})), ("legs.stops", 0), LATERAL + NO_START),
+    "lateral at the start": Says(spool("tee", leg("bevel", 40), leg("bevel", 30, 30, **{"from": "start"})), ("legs.stops", 0), LATERAL + NO_BEGINNING),
     "lateral beside a square one": Says(
         spool("tee", leg("bevel", 40), leg("bevel", north=40, **{"from": "start"}), leg("bevel", 30, 30, **{"from": "start"})),
-        ("legs.stops", 0), LATERAL + NO_START,
+        ("legs.stops", 0), LATERAL + NO_BEGINNING,
     ),
     "lateral, told all the same": Says(
-        spool("tee", leg("bevel", 40), leg("bevel", 30, 30, **{"from": "start"}), start_enters="run"), ("legs.stops", 0), LATERAL + NO_START
+        spool("tee", leg("bevel", 40), leg("bevel", 30, 30, **{"from": "start"}), start_enters="run"), ("legs.stops", 0), LATERAL + NO_BEGINNING
     ),
     "ask": Says(spool(WN, leg("tee", 40), leg("bevel", north=40)), ("legs.stops", 0), ASK + NO_END),
     "ask, next leg": Says(spool(WN, leg("tee", 40), leg("bevel", north=40)), ("legs.stops", 1), NO_START),
     "told": Says(spool(WN, leg("tee", 40, enters="run"), leg("bevel", north=40)), ("legs.stops", 0), ""),
-    "ask at the start": Says(spool("tee", leg("bevel", 40), leg("bevel", north=40, **{"from": "start"})), ("legs.stops", 0), ASK_FIRST + NO_START),
+    "ask at the start": Says(spool("tee", leg("bevel", 40), leg("bevel", north=40, **{"from": "start"})), ("legs.stops", 0), ASK_FIRST + NO_BEGINNING),
     "told at the start": Says(
         spool("tee", leg("bevel", 40), leg("bevel", north=40, **{"from": "start"}), start_enters="branch"), ("legs.stops", 0), ""
     ),
@@ -283,6 +284,25 @@ SAID: dict[str, Says] = {
     "socket elbow at 45": Says(
         spool("plain", *bent(45), size="1", schedule="80", joints="socket", fitting_class=3000), ("legs.stops", 0), "",
     ),
+    "starts with a coupling": Says(
+        spool("coupling", leg("plain", 40), size="1", schedule="80"), ("legs.stops", 0),
+        "It starts with what is socket or threaded: say the joint of the start (Spools). " + NO_BEGINNING,
+    ),
+    "starts with a half coupling": Says(
+        spool("half_coupling", leg("plain", 40), size="1", schedule="80"), ("legs.stops", 0),
+        "It starts with what is socket or threaded: say the joint of the start (Spools). " + NO_BEGINNING,
+    ),
+    "starts with a socket coupling": Says(spool("coupling", leg("plain", 40), **SOCKET), ("legs.stops", 0), ""),
+    "starts with a reducer of one size": Says(
+        spool("reducer", leg("bevel", 40)), ("legs.stops", 0),
+        "The reducer it starts with goes from the spool's size to the leg's: give two sizes, or type its take-out (Spools). " + NO_BEGINNING,
+    ),
+    "starts with a reducer that is not in the table": Says(
+        spool("eccentric_reducer", leg("bevel", 40, size="1", schedule="80"), size="12"), ("legs.stops", 0),
+        "The reducer it starts with goes from the spool's size to the leg's: the table has none 12 × 1, give others, or type its take-out (Spools). "
+        + NO_BEGINNING,
+    ),
+    "starts with a reducer": Says(spool("reducer", leg("bevel", 40, size="4")), ("legs.stops", 0), ""),
     "butt-welded coupling": Says(
         spool("plain", leg("coupling", 40, takeout=1), leg("plain", 40), size="1", schedule="80"), ("legs.stops", 0),
         "Couplings and unions are socket or threaded: say its joint (Leg details). ",
@@ -897,6 +917,14 @@ CROWD: dict[str, Value] = {
 
 TYPED: dict[str, tuple[Cells, str, int, str]] = {
     "spool unknown": (typed({**LEG_1, "legs.spool": "B"}), "legs.stops", 0, "This spool is not on the Spools sheet."),
+    "starts with a socket elbow of no class": (
+        typed(LEG_1, spools__start__0="elbow", spools__start_joint__0="socket"), "legs.stops", 0,
+        "Give the class of the socket or threaded fitting that it starts with: 3000, 6000 … (Spools).",
+    ),
+    "starts with a socket elbow that is not made": (
+        typed(LEG_1, spools__start__0="elbow", spools__start_joint__0="socket", spools__fitting_class__0="9000"), "legs.stops", 0,
+        "There is no socket fitting of class 9000 in this size to start with.",
+    ),
     "not together": (
         typed(LEG_1, {**LEG_2, "legs.spool": "B"}, LEG_2, spools__mark__1="B"), "legs.stops", 2, "The rows of one spool must stand together.",
     ),
@@ -1007,7 +1035,7 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
     ),
     "no ring joint, start": (
         typed({**LEG_1, "legs.size": "1/2"}, spools__size__0="1/2", spools__facing__0="RTJ"), "legs.stops", 0,
-        "The tables have no ring joint facing for weld neck flange, class 150, size 1/2: choose another facing for the start, or type its take-out. " + NO_START.strip(),
+        "The tables have no ring joint facing for weld neck flange, class 150, size 1/2: choose another facing for the start, or type its take-out. " + NO_BEGINNING.strip(),
     ),
     "no ring joint, typed": (
         typed({**LEG_1, "legs.end": WN, "legs.size": "1/2"}, more__facing__0="RTJ", details__takeout__0=2.0), "legs.stops", 0, "",
