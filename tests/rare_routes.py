@@ -143,7 +143,7 @@ RARE: Mapping[str, Sequence[Spool]] = {
     ],
     "larger branches": [
         met({}, {"end": "tee"}, EAST, {**NORTH, "size": "3"}), met({"size": "4"}, {"end": "tee"}, {**NORTH, "size": "2"}, {**SOUTH, "size": "2"}),
-        met({}, {"end": "tee", "details.takeout": 3.0}, EAST, {**NORTH, "size": "3"}), met({}, {"end": "tee", "size": None}, EAST, NORTH),
+        met({"size": "4"}, {"end": "cross", "details.fitting": "stock", "details.enters": "branch"}, {**UP, "east": 1.0}, {**DOWN, "east": -1.0}), met({}, {"end": "elbow"}, {}), met({}, {"end": "tee", "details.takeout": 3.0}, EAST, {**NORTH, "size": "3"}), met({}, {"end": "tee", "size": None}, EAST, NORTH),
         from_start({"start": "tee"}, EAST, {"east": -40.0}, {**NORTH, "size": "3"}),
         met({"size": "4"}, {"end": "cross"}, {**UP, "size": "6"}, {**DOWN, "size": "6"}, EAST),
     ],

@@ -448,7 +448,12 @@ def stops_of(leg: LegRow) -> dict[str, list[str]]:
     for name in (*AT_END, *AT_START, "pipe_stops", "facing_stops"):
         told += parts[name]
     if leg.end and leg.spool_row and leg.takeout_end is None:
-        told.append("No take-out for its end: see the message before, or type one (Leg details).")
+        before = any(parts[name] for name in (*AT_END, "facing_stops"))
+        told.append(
+            "No take-out for its end: the leg after it has no length."
+            if leg.kid and leg.kid.way is None
+            else f"No take-out for its end: {'see the message before, or ' if before else ''}type one (Leg details)."
+        )
     if leg.start_kind and leg.takeout_start is None:
         where = "see the leg before, or type one"
         if leg.first:
@@ -536,7 +541,7 @@ def _tee_cautions(leg: LegRow) -> Sentences:
     if taper is not None:
         advice = _over_caution(leg, off, "share it or cut the branch")
         told = f"the gap at its branch tapers by {leg.route.said(taper)}"
-        yield f"Stock tee cocked by {degrees_said(off, 2)}: {told}{advice}"
+        yield f"Stock {leg.start_kind} cocked by {degrees_said(off, 2)}: {told}{advice}"
 
 
 def _reducer_cautions(leg: LegRow) -> Sentences:
@@ -582,6 +587,11 @@ def cautions_of(leg: LegRow) -> dict[str, list[str]]:
         "facing_cautions": [*_facing_cautions(leg)],
     }
     told = ["No leg follows: the elbow is taken as a quarter turn."] if leg.end in CORNERS and not leg.kids else []
+    if leg.end in TEES and not leg.kids:
+        told.append(f"No leg follows: the {leg.end} is taken as entered by its {leg.role_end}.")
+    if leg.end == "cross" and len(leg.kids) in (1, 2):
+        bare = "One opening of the cross stays" if len(leg.kids) == 2 else "Two openings of the cross stay"
+        told.append(f"{bare} bare.")
     told += [*parts["elbow_cautions"], *_thread_caution(leg)]
     if leg.end == "eccentric_reducer" and not leg.more("flat"):
         told.append(

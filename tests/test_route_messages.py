@@ -154,6 +154,27 @@ SAID: dict[str, Says] = {
     ),
     "no leg after": Says(spool(WN, leg("elbow", 60)), ("legs.cautions", 0), FREE),
     "no leg after a short radius": Says(spool(WN, leg("elbow_short_radius", 60)), ("legs.cautions", 0), FREE),
+    "no leg after a tee": Says(spool(WN, leg("tee", 60)), ("legs.cautions", 0), "No leg follows: the tee is taken as entered by its run. "),
+    "no leg after a cross": Says(
+        spool(WN, leg("cross", 60, enters="branch")), ("legs.cautions", 0), "No leg follows: the cross is taken as entered by its branch. "
+    ),
+    "cross with a leg square": Says(spool(WN, leg("cross", 60), leg("bevel", north=40)), ("legs.cautions", 0), "Two openings of the cross stay bare. "),
+    "cross of three legs": Says(
+        spool(WN, leg("cross", 60), leg("bevel", 40), leg("bevel", north=40, **{"from": "L1"})), ("legs.cautions", 0),
+        "One opening of the cross stays bare. ",
+    ),
+    "cross of four legs": Says(
+        spool(WN, leg("cross", 60), leg("bevel", 40), leg("bevel", north=40, **{"from": "L1"}), leg("bevel", north=-40, **{"from": "L1"})),
+        ("legs.cautions", 0), "",
+    ),
+    "cross cocked by 2": Says(
+        spool(WN, leg("cross", 60, fitting="stock"), leg("bevel", 40), leg("bevel", up=40, east=round(40 * math.tan(math.radians(2)), 11), **{"from": "L1"})),
+        ("legs.cautions", 2), 'Stock cross cocked by 2°: the gap at its branch tapers by 1/4". ',
+        "Stock cross cocked by 2°: the gap at its branch tapers by 6 mm. ",
+    ),
+    "closes to where it starts": Says(
+        spool("bevel", leg("elbow", 60), {"close_to": "L1", "end": "bevel"}), ("legs.stops", 0), "No take-out for its end: the leg after it has no length. ",
+    ),
     "short radius 45": Says(spool(WN, *bent(45, "elbow_short_radius")), ("legs.stops", 0), ""),
     # tees
     "lateral": Says(spool(WN, leg("tee", 40), leg("bevel", 40), leg("bevel", 30, 30, **{"from": "L1"})), ("legs.stops", 2), LATERAL + NO_START),
@@ -243,7 +264,7 @@ SAID: dict[str, Says] = {
     "no such reducing tee": Says(
         spool(WN, leg("tee", 40, takeout="5 in"), leg("bevel", 40), leg("bevel", north=30, size="1", **{"from": "L1"})), ("legs.stops", 2), NO_START
     ),
-    "reducer with nothing after": Says(spool(WN, leg("reducer", 40)), ("legs.stops", 0), NO_END),
+    "reducer with nothing after": Says(spool(WN, leg("reducer", 40)), ("legs.stops", 0), "No take-out for its end: type one (Leg details). "),
     "eccentric": Says(
         spool(WN, leg("eccentric_reducer", 40), leg("bevel", 40, size="4")), ("legs.cautions", 0),
         ONE_LINE + DAGGER,
