@@ -132,6 +132,21 @@ RARE: Mapping[str, Sequence[Spool]] = {
         *COCKED,
         met({}, {"end": "tee"}, EAST, NORTH, SOUTH),
     ],
+    "beginnings": [
+        ({"start": "coupling"}, [{**EAST}]), ({"start": "half_coupling", "start_joint": "butt"}, [{**EAST}]),
+        ({"start": "union", "start_takeout": 2.0}, [{**EAST}]), ({**SMALL, "start": "coupling", "fitting_class": None}, [{**EAST}]),
+        ({**SMALL, "start": "elbow", "fitting_class": "2000"}, [{**EAST}]), ({"start": "reducer"}, [{**EAST}]),
+        ({"start": "reducer", "size": None}, [{**EAST, "size": "2"}]), ({"start": "eccentric_reducer", "size": "12"}, [{**EAST, "size": "2"}]),
+        ({"start": "reducer", "start_takeout": 3.0}, [{**EAST}]), ({"start": "reducer", "size": "3"}, [{**EAST, "size": "2"}]),
+        ({**SMALL, "start": "tee", "joints": "threaded", "fitting_class": "9000"}, [{**EAST}]),
+        ({**SMALL, "start": "tee", "fitting_class": None, "start_takeout": 2.0}, [{**EAST}]),
+    ],
+    "larger branches": [
+        met({}, {"end": "tee"}, EAST, {**NORTH, "size": "3"}), met({"size": "4"}, {"end": "tee"}, {**NORTH, "size": "2"}, {**SOUTH, "size": "2"}),
+        met({"size": "4"}, {"end": "cross", "details.fitting": "stock", "details.enters": "branch"}, {**UP, "east": 1.0}, {**DOWN, "east": -1.0}), met({}, {"end": "elbow"}, {}), met({}, {"end": "tee", "details.takeout": 3.0}, EAST, {**NORTH, "size": "3"}), met({}, {"end": "tee", "size": None}, EAST, NORTH),
+        from_start({"start": "tee"}, EAST, {"east": -40.0}, {**NORTH, "size": "3"}),
+        met({"size": "4"}, {"end": "cross"}, {**UP, "size": "6"}, {**DOWN, "size": "6"}, EAST),
+    ],
     "couplings": [
         met({**SMALL, "joints": "threaded"}, {"end": "union", "details.takeout": 1.5}, EAST),
         met({**SMALL, "joints": "threaded"}, {"end": "union", "details.takeout": 1.5, "details.takeout_out": 1.0}, EAST),
@@ -265,5 +280,160 @@ fitting = "stock"
 [[spool.leg]]
 close_to = "start"
 end = "plain"
+[[spool]]
+mark = "C"
+size = "4"
+schedule = "STD"
+start = "bevel"
+origin = { up = 12 }
+[[spool.leg]]
+bearing = "90 deg"
+fall = "1/4 in/ft"
+to = { up = 36 }
+end = "bevel"
+[[spool]]
+mark = "D"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+bearing = "90 deg"
+fall = "-1/4 in/ft"
+to = { up = -24 }
+end = "bevel"
+[[spool]]
+mark = "E"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+bearing = "90 deg"
+fall = "0 %"
+to = { up = -24 }
+end = "bevel"
+[[spool]]
+mark = "F"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+bearing = "30 deg"
+fall = "0 %"
+to = { up = 0 }
+end = "bevel"
+[[spool]]
+mark = "G"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+bearing = "30 deg"
+fall = "2 %"
+to = { up = 0 }
+end = "bevel"
+[[spool]]
+mark = "H"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+bearing = "90 deg"
+run = 96
+to = { east = 100 }
+end = "bevel"
+[[spool]]
+mark = "I"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+east = 96
+fall = "1/4 in/ft"
+to = { up = -1 }
+end = "bevel"
+[[spool]]
+mark = "J"
+size = "4"
+schedule = "STD"
+start = "bevel"
+origin = { up = 12 }
+[[spool.leg]]
+bearing = "100 deg"
+run = 96
+fall = "1/4 in/ft"
+to = { up = 10.5, east = 95 }
+end = "bevel"
+[[spool]]
+mark = "K"
+size = "4"
+schedule = "STD"
+start = "bevel"
+origin = { north = 7, east = 3 }
+[[spool.leg]]
+bearing = "40 deg"
+to = { east = 100, north = 90 }
+end = "bevel"
+[[spool]]
+mark = "L"
+size = "4"
+schedule = "STD"
+start = "bevel"
+origin = { east = 3 }
+[[spool.leg]]
+bearing = "120 deg"
+to = { east = 100 }
+fall = "1 %"
+end = "bevel"
+[[spool]]
+mark = "M"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+bearing = "210 deg"
+to = { north = -40, up = 5 }
+end = "bevel"
+[[spool]]
+mark = "N"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+bearing = "90 deg"
+to = { north = 40 }
+end = "bevel"
+[[spool]]
+mark = "O"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+bearing = "225 deg"
+to = { north = 40, east = 40, up = 3 }
+end = "bevel"
+[[spool]]
+mark = "P"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+bearing = "120 deg"
+to = { north = -40 }
+fall = "0 %"
+end = "elbow"
+[[spool.leg]]
+fall = "2 %"
+to = { east = 120, up = 3 }
+end = "bevel"
+[[spool]]
+mark = "Q"
+size = "4"
+schedule = "STD"
+start = "bevel"
+[[spool.leg]]
+bearing = "60 deg"
+to = { east = 40, up = 0 }
+fall = "0 %"
+end = "bevel"
 """
 """Lines by bearing, fall and coordinates, and one that closes."""

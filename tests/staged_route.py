@@ -499,6 +499,53 @@ class LegRow:
         return np.array([self.of_spool_number(f"origin_{axis}") or 0.0 for axis in ("east", "north", "up")])
 
     @cached_property
+    def to_point(self) -> list[float | None]:
+        """How far it is to each of them from where it starts, without the shift of a reducer."""
+        before = self.before
+        if before is None or self.spool_row is None:
+            return [None, None, None]
+        here = before + self.origin
+        return [
+            None if wanted is None else wanted - float(each)
+            for wanted, each in zip(self.wanted_point, here, strict=True)
+        ]
+
+    @cached_property
+    def fall(self) -> float | None:
+        """Down for 1 along the level."""
+        typed = self.detail_number("fall")
+        return None if typed is None else typed / (12 if self.route.edition == "inch" else 1000)
+
+    @property
+    def falls_to(self) -> bool:
+        """Whether a fall and an elevation say how far it runs along its bearing, or contradict one another."""
+        up = self.to_point[2]
+        return self.fall is not None and up is not None and (self.fall != 0 or abs(up) > HAIR)
+
+    @cached_property
+    def level_run(self) -> float | None:
+        """How far it runs along its bearing, level."""
+        bearing, run = self.more_number("bearing"), self.more_number("run")
+        if bearing is None or run is not None:
+            return None if bearing is None else run
+        up = self.to_point[2]
+        if self.falls_to:
+            assert self.fall is not None and up is not None
+            return abs(up / self.fall) if abs(up) > HAIR and self.fall * up < 0 else None
+        ways = (math.sin(math.radians(bearing)), math.cos(math.radians(bearing)))
+        seen = [(way, far) for way, far in zip(ways, self.to_point, strict=False) if far is not None]
+        reach = math.hypot(*(way for way, _ in seen))
+        if reach <= math.sin(math.radians(self.route.near)):
+            return None
+        return positive(sum(way * far for way, far in seen) / reach**2)
+
+    @property
+    def adrift(self) -> bool:
+        """Whether nothing says how far along its bearing."""
+        on_bearing = self.more_number("bearing") is not None
+        return on_bearing and self.level_run is None and not math.hypot(*self.vector[:2])
+
+    @cached_property
     def missed(self) -> list[float]:
         """By how much it misses each coordinate; 0 where it does not."""
         if self.finish is None or self.spool_row is None:
@@ -590,6 +637,11 @@ class LegRow:
     def small_end(self) -> bool:
         """Whether a socket or threaded fitting stands at its end."""
         return self.end_joint in SMALL and self.end in FOLLOWERS
+
+    @property
+    def small_at_start(self) -> bool:
+        """Whether its spool starts with one."""
+        return self.first and self.small_start
 
     @property
     def small_start(self) -> bool:
@@ -1046,8 +1098,10 @@ class LegRow:
 
     def _branch_wrong(self, joint: str, flange_class: str, run: str) -> int:
         """1 where a branch of its size is larger than the run, 2 where the class is not made in it."""
-        if self.route.nominal(self.size) > self.route.nominal(run):
+        if 0 < self.route.nominal(run) < self.route.nominal(self.size):
             return 1
+        if joint not in SMALL:
+            return 0
         table = "socket_weld_fitting" if joint == "socket" else "threaded_fitting"
         return 2 if flange_class and not self.route.facts.row(table, key=f"{flange_class}|{self.size}") else 0
 
@@ -1055,13 +1109,13 @@ class LegRow:
     def branch_wrong(self) -> int | None:
         if not self.known_start:
             return None
-        if self.start_kind not in TEES or self.start_joint not in SMALL or self.role_start != "branch":
+        if self.start_kind not in TEES or self.role_start != "branch":
             return 0
         return self._branch_wrong(self.start_joint, self.start_fitting_class, self.run_at_start)
 
     @cached_property
     def branch_wrong_end(self) -> int:
-        if self.end not in TEES or self.end_joint not in SMALL or self.role_end != "branch":
+        if self.end not in TEES or self.role_end != "branch":
             return 0
         return self._branch_wrong(self.end_joint, self.end_fitting_class, self.run_at_end)
 
@@ -1088,8 +1142,10 @@ class LegRow:
         return facts.row("tee", size=self.size), role
 
     def _tee(self, joint: str, key: str, wrong: int | None, role: str, run: str) -> float | None:
+        if wrong:
+            return None
         if joint in SMALL:
-            return None if wrong else self._small_take(joint, key, "tee")
+            return self._small_take(joint, key, "tee")
         row, dimension = self._tee_row(role, run)
         return positive(self.route.facts.value(row, dimension)) if role in ("run", "branch") else None
 
@@ -1241,7 +1297,7 @@ class LegRow:
                 kind, self.start_joint, turn or 0.0, self.start_fitting_key
             )
         if kind in TEES:
-            return self._tee_memory(self.role_start, self.run_at_start)
+            return not self.tee_wrong_start and self._tee_memory(self.role_start, self.run_at_start)
         if kind in CORNERS:
             return before.elbow_memory if before else self._corner_memory(kind, self.start_stock == "old")
         if kind in RETURNS:
@@ -1263,7 +1319,7 @@ class LegRow:
                 kind, self.end_joint, self.fit_turn or 0.0, self.end_fitting_key
             )
         if kind in TEES:
-            return self._tee_memory(self.role_end, self.run_at_end)
+            return not self.tee_wrong and self._tee_memory(self.role_end, self.run_at_end)
         if kind in CORNERS:
             return self.elbow_memory
         if kind in RETURNS:
@@ -1487,6 +1543,10 @@ def _space_cells(leg: LegRow) -> dict[str, Value]:
         "shift": leg.shift,
         **parts_of("shift_{}", leg.shifted),
         **parts_of("{}_before", leg.before),
+        **{f"{axis}_to": leg.to_point[at] for at, axis in enumerate(("east", "north", "up"))},
+        "falls_to": flag(leg.falls_to),
+        "level_run": leg.level_run,
+        "adrift": flag(leg.adrift),
         **parts_of("{}_start", leg.start),
         **parts_of("{}_end", leg.finish),
         "close_said": leg.close_said or None,
@@ -1539,6 +1599,7 @@ def _end_cells(leg: LegRow) -> dict[str, Value]:
         "takeout_start_typed": leg.typed_start,
         "takeout_end_typed": leg.typed_end,
         "small_at_end": flag(leg.small_end),
+        "small_at_start": None if leg.parent_row is None else flag(leg.small_at_start),
     }
     return {**found, **_where_it_means_something(leg)}
 
@@ -1678,8 +1739,7 @@ def _typed_by_formula(route: Route) -> Iterator[tuple[Place, Value]]:
 
 def _component(leg: LegRow, at: int, formula: str) -> float | None:
     others = [float(part) for each, part in enumerate(leg.vector) if each != at]
-    typed_fall, bearing = leg.detail_number("fall"), leg.more_number("bearing")
-    fall = None if typed_fall is None else typed_fall / (12 if leg.route.edition == "inch" else 1000)
+    bearing = leg.more_number("bearing")
     if "by_run" in formula:
         angle = leg.detail_number("by_angle")
         assert angle is not None
@@ -1688,18 +1748,13 @@ def _component(leg: LegRow, at: int, formula: str) -> float | None:
         if leg.closing_point is None or leg.before is None:
             return None
         return float(leg.closing_point[at] - leg.before[at])
-    if "to_point" in formula:
-        wanted = leg.wanted_point[at]
-        return None if wanted is None or leg.before is None else wanted - float(leg.origin[at] + leg.before[at])
+    if f"{('east', 'north', 'up')[at]}_to" in formula:
+        upright = at == 2 and bearing is not None and not math.hypot(*others)
+        return None if upright else leg.to_point[at]
     if "by_bearing" in formula:
         assert bearing is not None
-        run, down_to = leg.more_number("run"), leg.wanted_point[2]
-        if run is None:
-            assert fall is not None and down_to is not None and leg.before is not None
-            run = (float(leg.before[2] + leg.origin[2]) - down_to) / fall
-        return run * (math.sin, math.cos)[at](math.radians(bearing))
-    assert fall is not None
-    return -fall * math.hypot(*others)
+        return None if leg.level_run is None else leg.level_run * (math.sin, math.cos)[at](math.radians(bearing))
+    return None if leg.fall is None else -leg.fall * math.hypot(*others)
 
 
 def expected_legs(book: Live) -> dict[Place, Value]:

@@ -30,6 +30,8 @@ from staged_route import (
     alike_words,
     cells_of,
     degrees_said,
+    flag,
+    positive,
     text,
 )
 from staging import Case, Scene
@@ -95,14 +97,20 @@ def _row_wrong(leg: LegRow) -> Sentences:
 
 def _turn_wrong(leg: LegRow) -> Sentences:
     turn = leg.turn_end
-    if turn is None:
-        return
-    if leg.end in CORNERS and leg.near_to(turn, 0.0):
-        yield "No turn here: use weld."
-    if leg.end in CORNERS and turn > leg.most_turn:
-        yield f"A turn of {degrees_said(turn)} cannot be made with one elbow."
-    if leg.end in ("weld", *REDUCERS, "coupling", "union") and not leg.near_to(turn, 0.0):
-        yield f"The next leg turns by {degrees_said(turn)}: this end makes no turn."
+    if turn is not None:
+        if leg.end in CORNERS and leg.near_to(turn, 0.0):
+            yield "No turn here: use weld."
+        if leg.end in CORNERS and turn > leg.most_turn:
+            yield f"A turn of {degrees_said(turn)} cannot be made with one elbow."
+        if leg.end in ("weld", *REDUCERS, "coupling", "union") and not leg.near_to(turn, 0.0):
+            yield f"The next leg turns by {degrees_said(turn)}: this end makes no turn."
+    if leg.kids and leg.end in CLOSED:
+        yield "Nothing can start from this end."
+    if _size_changes(leg):
+        yield "The size changes here: use a reducer."
+
+
+FLAT_WRONG = "The flat side must be square to the pipe: give another side."
 
 
 def _fitting_wrong(leg: LegRow) -> Sentences:
@@ -110,16 +118,10 @@ def _fitting_wrong(leg: LegRow) -> Sentences:
         yield f"The next leg turns by {degrees_said(leg.turn_end)}: this fitting is made for 90°."
     yield from _joint_wrong(leg)
     yield from _bend_wrong(leg)
-    yield from _return_wrong(leg)
     if leg.end == "lateral" and leg.kids and not leg.straight_kids:
         yield "One leg must go straight on from a lateral."
-    flat_wrong = "The flat side must be square to the pipe: give another side."
     if leg.end == "eccentric_reducer" and leg.kid and leg.more("flat") and leg.kid.shift is None:
-        yield flat_wrong
-    if leg.first and leg.flat_along is not None and abs(leg.flat_along) > MOST_ALONG:
-        yield flat_wrong
-    if leg.inside and leg.item_rows:
-        yield "The leg inside a return has no pipe, so no item."
+        yield FLAT_WRONG
 
 
 def _joint_wrong(leg: LegRow) -> Sentences:
@@ -131,11 +133,6 @@ def _joint_wrong(leg: LegRow) -> Sentences:
         yield f"There is no {joint} fitting of this kind: use other, with take-outs."
     if leg.end in FOLLOWERS and joint in ("fillet", "none"):
         yield "A fitting of this kind is butt, socket or threaded: say another joint (Leg details)."
-    if leg.first and leg.start_kind in FOLLOWERS and leg.start_joint in ("fillet", "none"):
-        yield "What it starts with is butt, socket or threaded: say another joint (Spools)."
-    ends = ((leg.end, joint), (leg.start_kind, leg.start_joint))
-    if leg.parent_row is not None and leg.made_up and any(how in SMALL and kind != "other" for kind, how in ends):
-        yield "Socket and threaded fittings need a pipe between them, if only a nipple: no make-up."
     if leg.end in (*COUPLINGS, "union") and not small:
         yield "Couplings and unions are socket or threaded: say its joint (Leg details)."
     if leg.small_end and leg.end != "union":
@@ -149,20 +146,9 @@ def _joint_wrong(leg: LegRow) -> Sentences:
 def _bend_wrong(leg: LegRow) -> Sentences:
     if leg.end == "bend" and leg.more_number("radius") is None and leg.typed_end is None:
         yield "Give the radius of the bend (More on legs)."
-    if leg.pulled and leg.item_rows:
-        yield "A leg that runs into a pulled bend has no items: end it with weld before the bend."
-    if leg.start_pulled and leg.of_items("at_start"):
-        yield "A pulled bend is one pipe with the leg after it: no item stands against it."
-    one_pipe = leg.pulled or leg.start_pulled
-    if leg.start_pulled is not None and (leg.pulled and not leg.kids or one_pipe and leg.made_up):
-        yield "A pulled bend needs a pipe on both sides."
     typed = (leg.typed_end, leg.detail_number("takeout_out"), leg.detail_number("trim"))
     if leg.pulled and any(each is not None for each in typed):
         yield "A pulled bend is one pipe, bent at its radius: clear its take-outs and trim (Leg details)."
-    room = None if leg.straight is None or leg.gaps is None else leg.straight - leg.gaps
-    bent = leg.start_pulled is not None and one_pipe and not leg.item_rows and not leg.made_up
-    if bent and room is not None and room < -HAIR:
-        yield "No straight pipe is left here: a pulled bend runs into what stands at the other end."
     if leg.pulled and leg.kid and leg.kid.schedule != leg.schedule:
         yield "A pulled bend is one pipe: both legs have one schedule."
     old = leg.stock == "old" or leg.first and leg.start_stock == "old"
@@ -170,9 +156,70 @@ def _bend_wrong(leg: LegRow) -> Sentences:
         yield "The table of old-stock elbows has no such size."
 
 
+def _pipe_wrong(leg: LegRow) -> Sentences:
+    """What its own pipe does not allow."""
+    ends = ((leg.end, leg.end_joint), (leg.start_kind, leg.start_joint))
+    if leg.parent_row is not None and leg.made_up and any(how in SMALL and kind != "other" for kind, how in ends):
+        yield "Socket and threaded fittings need a pipe between them, if only a nipple: no make-up."
+    if leg.threaded and leg.wall is not None and leg.thread_depth is not None and leg.wall - leg.thread_depth <= HAIR:
+        yield "Its pipe cannot be threaded: the thread is as deep as the wall."
+    if leg.pulled and leg.item_rows:
+        yield "A leg that runs into a pulled bend has no items: end it with weld before the bend."
+    if leg.start_pulled and leg.of_items("at_start"):
+        yield "A pulled bend is one pipe with the leg after it: no item stands against it."
+    one_pipe = leg.pulled or leg.start_pulled
+    if leg.start_pulled is not None and (leg.pulled and not leg.kids or one_pipe and leg.made_up):
+        yield "A pulled bend needs a pipe on both sides."
+    room = None if leg.straight is None or leg.gaps is None else leg.straight - leg.gaps
+    bent = leg.start_pulled is not None and one_pipe and not leg.item_rows and not leg.made_up
+    if bent and room is not None and room < -HAIR:
+        yield "No straight pipe is left here: a pulled bend runs into what stands at the other end."
+    if leg.inside and leg.item_rows:
+        yield "The leg inside a return has no pipe, so no item."
+
+
 def _differ(one: float | None, other: float | None, step: float | None) -> bool:
     """Whether two lengths are more than a step apart; what is not known is not."""
     return one is not None and other is not None and step is not None and abs(one - other) > step + HAIR
+
+
+def _start_wrong(leg: LegRow) -> Sentences:
+    """What is wrong with what it starts from."""
+    if leg.first and leg.start_kind in FOLLOWERS and leg.start_joint in ("fillet", "none"):
+        yield "What it starts with is butt, socket or threaded: say another joint (Spools)."
+    if leg.first:
+        yield from _beginning_wrong(leg)
+    if leg.tee_wrong_start and leg.typed_start is None:
+        yield _branch_words(leg.tee_wrong_start, leg.start_joint, leg.start_fitting_class)
+    follow = leg.of_spool("joints")
+    if follow in SMALL and leg.first and leg.start_kind == "cap" and not leg.of_spool("start_joint"):
+        yield (
+            f"The cap at the start does not follow the spool's joints: for a {follow} one say joint {follow} "
+            "and its take-out, else joint butt (Spools)."
+        )
+    yield from _return_wrong(leg)
+    if leg.first and leg.flat_along is not None and abs(leg.flat_along) > MOST_ALONG:
+        yield FLAT_WRONG
+
+
+def _beginning_wrong(leg: LegRow) -> Sentences:
+    """What its spool starts with and the tables have not."""
+    joint = leg.start_joint
+    if leg.start_kind in (*COUPLINGS, "union") and joint not in SMALL:
+        yield "It starts with what is socket or threaded: say the joint of the start (Spools)."
+    if leg.small_at_start and leg.start_kind != "union" and leg.typed_start is None:
+        table = "socket_weld_fitting" if joint == "socket" else "threaded_fitting"
+        if not leg.start_fitting_class:
+            yield "Give the class of the socket or threaded fitting that it starts with: 3000, 6000 … (Spools)."
+        elif not leg.route.facts.row(table, key=leg.start_fitting_key):
+            yield f"There is no {joint} fitting of class {leg.start_fitting_class} in this size to start with."
+    taken = leg.typed_start is not None or positive(leg.route.facts.value(leg.reducer_start, "length")) is not None
+    if leg.start_kind in REDUCERS and not taken:
+        sizes = (leg.of_spool("size"), leg.size)
+        asked = f"the table has none {sizes[0]} × {sizes[1]}, give others" if all(sizes) else "give two sizes"
+        asked = "give two sizes" if sizes[0] == sizes[1] else asked
+        told = "The reducer it starts with goes from the spool's size to the leg's"
+        yield f"{told}: {asked}, or type its take-out (Spools)."
 
 
 def _return_wrong(leg: LegRow) -> Sentences:
@@ -195,7 +242,7 @@ def _return_wrong(leg: LegRow) -> Sentences:
 def _branch_words(wrong: int, joint: str, fitting_class: str) -> str:
     if wrong == 1:
         return (
-            "Socket and threaded tees have branches up to the size of their run, here the branch is larger: "
+            "Tees have branches up to the size of their run, here the branch is larger: "
             "type the take-outs (Leg details)."
         )
     return (
@@ -209,20 +256,11 @@ def _made_wrong(leg: LegRow) -> Sentences:
     route, kid = leg.route, leg.kid
     if leg.tee_wrong and leg.typed_end is None:
         yield _branch_words(leg.tee_wrong, leg.end_joint, leg.end_fitting_class)
-    if leg.tee_wrong_start and leg.typed_start is None:
-        yield _branch_words(leg.tee_wrong_start, leg.start_joint, leg.start_fitting_class)
-    if leg.threaded and leg.wall is not None and leg.thread_depth is not None and leg.wall - leg.thread_depth <= HAIR:
-        yield "Its pipe cannot be threaded: the thread is as deep as the wall."
     follow = leg.of_spool("joints")
     if follow in SMALL and leg.end == "cap" and not leg.detail("joint"):
         yield (
             f"A cap does not follow its spool's joints: for a {follow} cap say joint {follow} and its take-out, "
             "else joint butt (Leg details)."
-        )
-    if follow in SMALL and leg.first and leg.start_kind == "cap" and not leg.of_spool("start_joint"):
-        yield (
-            f"The cap at the start does not follow the spool's joints: for a {follow} one say joint {follow} "
-            "and its take-out, else joint butt (Spools)."
         )
     if leg.end == "reducing_elbow" and kid:
         small, large = sorted((route.nominal(leg.size), route.nominal(kid.size)))
@@ -238,18 +276,28 @@ def _made_wrong(leg: LegRow) -> Sentences:
         yield (f"It cannot be bent: the radius must be over half of the outside diameter, {route.said(leg.od / 2)}.")
 
 
+LEANS = "The branch does not stand square to the run: use lateral, or a stock tee that may be cocked."
+
+
 def _tee_wrong(leg: LegRow) -> Sentences:
-    others, alone = leg.others, leg.first and leg.elder is None
     if leg.end == "tee" and leg.role_end == "?" and len(leg.kids) == leg.square_kids == 1:
         yield "Say whether it enters the tee by run or branch (Leg details)."
+    if leg.role_end == "?" and (len(leg.kids) > 1 or not leg.square_kids):
+        yield LEANS
+    if leg.end == "cross" and _out_of_line(leg):
+        yield "The legs of a cross lie in two lines, square to one another."
+
+
+def _join_wrong(leg: LegRow) -> Sentences:
+    """How it meets the other legs where it starts."""
+    others, alone = leg.others, leg.first and leg.elder is None
     square = sum(each.turn_class == 90 for each in leg.beside)
     asked = alone and leg.role_start == "?"
     if asked and others == square == 1:
         yield "Say whether the first leg enters the tee by run or branch (Spools)."
-    leans = leg.role_end == "?" and (len(leg.kids) > 1 or not leg.square_kids)
-    leans = leans or leg.role_start == "?" and leg.turn_class == -1
+    leans = leg.role_start == "?" and leg.turn_class == -1
     if leans or asked and others is not None and (others > 1 or not square):
-        yield "The branch does not stand square to the run: use lateral, or a stock tee that may be cocked."
+        yield LEANS
     if leg.start_kind in TEES and leg.near_to(leg.other_turn, 0.0):
         yield "Two legs leave the tee the same way."
     in_run = leg.start_kind == "tee" and leg.role_start == "run" and leg.turn_class == 90
@@ -263,8 +311,6 @@ def _tee_wrong(leg: LegRow) -> Sentences:
         yield "A lateral joins three legs."
     if leg.start_kind == "cross" and others is not None and others > 3:
         yield "A cross joins four legs."
-    if leg.end == "cross" and _out_of_line(leg):
-        yield "The legs of a cross lie in two lines, square to one another."
     yield from _sizes_wrong(leg)
 
 
@@ -336,30 +382,83 @@ def _elsewhere(leg: LegRow) -> Sentences:
         yield "A leg made up fitting to fitting has no room for an item."
 
 
+def _closing_wrong(leg: LegRow) -> Sentences:
+    """Where its end does not follow from what is said of it."""
+    if leg.shift is not None and any(leg.missed):
+        yield "After an eccentric reducer give only coordinates along the leg: its centreline is shifted."
+    up, fall = leg.to_point[2], leg.fall
+    if leg.adrift and leg.falls_to and fall is not None and up is not None:
+        goes = "It does not fall" if fall == 0 else "It falls" if fall > 0 else "It rises"
+        stands = "as high as" if abs(up) <= HAIR else "higher than" if up > 0 else "lower than"
+        yield f"{goes}, but its end is {stands} its start: see the fall and the elevation."
+    elif leg.adrift:
+        yield (
+            "Nothing says how far it runs along its bearing: give a run, or a point that lies that way (More on legs)."
+        )
+
+
+AT_END, AT_START = ("turn_stops", "fitting_stops", "made_stops", "tee_stops"), ("start_stops", "join_stops")
+"""What is said of the fittings at a leg's ends, which others may share."""
+
+
+def shared_faults(route: Route, found: Mapping[int, Mapping[str, Sequence[str]]]) -> dict[Place, Value]:
+    """Which ends of which legs meet at a fitting of which something is said, at whichever of its legs."""
+    at_start = {number: any(each[name] for name in AT_START) for number, each in found.items()}
+    at_end = {
+        leg.number: any(found[leg.number][name] for name in AT_END) or any(at_start[kid.number] for kid in leg.kids)
+        for leg in route.legs
+    }
+    cells: dict[Place, Value] = {}
+    for leg in route.legs:
+        cells["legs.start_told", leg.at] = flag(at_start[leg.number])
+        cells["legs.end_told", leg.at] = flag(at_end[leg.number])
+        cells["legs.end_wrong", leg.at] = flag(_end_wrong(leg, at_end))
+        if leg.start_node is None:
+            wrong: Value = None
+        elif leg.outlet_row:
+            wrong = 0.0
+        elif leg.parent:
+            wrong = flag(_end_wrong(leg.parent, at_end))
+        else:
+            wrong = flag(any(at_start[each.number] for each in leg.beside))
+        cells["legs.start_wrong", leg.at] = wrong
+    return cells
+
+
+def _end_wrong(leg: LegRow, at_end: Mapping[int, bool]) -> bool:
+    """A return is one fitting from the leg before it to the leg after it."""
+    twin = leg.parent if leg.inside else leg.kid if leg.end in RETURNS else None
+    return at_end[leg.number] or twin is not None and at_end[twin.number]
+
+
 def stops_of(leg: LegRow) -> dict[str, list[str]]:
     """What cannot be made of a leg: every sentence, and those of the columns that gather them."""
     parts = {
+        "turn_stops": [*_turn_wrong(leg)],
         "fitting_stops": [*_fitting_wrong(leg)],
         "made_stops": [*_made_wrong(leg)],
         "tee_stops": [*_tee_wrong(leg)],
+        "start_stops": [*_start_wrong(leg)],
+        "join_stops": [*_join_wrong(leg)],
+        "pipe_stops": [*_pipe_wrong(leg)],
         "facing_stops": [*_facing_wrong(leg)],
-        "closing_stops": [],
+        "closing_stops": [*_closing_wrong(leg)],
     }
-    if leg.shift is not None and any(leg.missed):
-        parts["closing_stops"] = [
-            "After an eccentric reducer give only coordinates along the leg: its centreline is shifted."
-        ]
-    told = [*_typed_wrong(leg), *_row_wrong(leg), *_turn_wrong(leg)]
-    told += [*parts["fitting_stops"], *parts["made_stops"], *parts["tee_stops"]]
-    if leg.kids and leg.end in CLOSED:
-        told.append("Nothing can start from this end.")
-    if _size_changes(leg):
-        told.append("The size changes here: use a reducer.")
-    told += parts["facing_stops"]
+    told = [*_typed_wrong(leg), *_row_wrong(leg)]
+    for name in (*AT_END, *AT_START, "pipe_stops", "facing_stops"):
+        told += parts[name]
     if leg.end and leg.spool_row and leg.takeout_end is None:
-        told.append("No take-out for its end: see the message before, or type one (Leg details).")
+        before = any(parts[name] for name in (*AT_END, "facing_stops"))
+        told.append(
+            "No take-out for its end: the leg after it has no length."
+            if leg.kid and leg.kid.way is None
+            else f"No take-out for its end: {'see the message before, or ' if before else ''}type one (Leg details)."
+        )
     if leg.start_kind and leg.takeout_start is None:
-        told.append("No take-out for its start: see the leg before, or type one.")
+        where = "see the leg before, or type one"
+        if leg.first:
+            where = "see the Spools sheet, or type one there"
+        told.append(f"No take-out for its start: {'see Outlets' if leg.outlet_row else where}.")
     told += [*_elsewhere(leg), *parts["closing_stops"]]
     if leg.close_said and leg.close_row is None:
         told.append("It closes to a leg that is not above it.")
@@ -442,7 +541,7 @@ def _tee_cautions(leg: LegRow) -> Sentences:
     if taper is not None:
         advice = _over_caution(leg, off, "share it or cut the branch")
         told = f"the gap at its branch tapers by {leg.route.said(taper)}"
-        yield f"Stock tee cocked by {degrees_said(off, 2)}: {told}{advice}"
+        yield f"Stock {leg.start_kind} cocked by {degrees_said(off, 2)}: {told}{advice}"
 
 
 def _reducer_cautions(leg: LegRow) -> Sentences:
@@ -488,6 +587,11 @@ def cautions_of(leg: LegRow) -> dict[str, list[str]]:
         "facing_cautions": [*_facing_cautions(leg)],
     }
     told = ["No leg follows: the elbow is taken as a quarter turn."] if leg.end in CORNERS and not leg.kids else []
+    if leg.end in TEES and not leg.kids:
+        told.append(f"No leg follows: the {leg.end} is taken as entered by its {leg.role_end}.")
+    if leg.end == "cross" and len(leg.kids) in (1, 2):
+        bare = "One opening of the cross stays" if len(leg.kids) == 2 else "Two openings of the cross stay"
+        told.append(f"{bare} bare.")
     told += [*parts["elbow_cautions"], *_thread_caution(leg)]
     if leg.end == "eccentric_reducer" and not leg.more("flat"):
         told.append(
@@ -516,8 +620,10 @@ def expected_route_rows(book: Live) -> dict[Place, Value]:
     route = Route(book)
     found = cells_of(route)
     counts = [0, 0]
+    wrong = {leg.number: stops_of(leg) for leg in route.legs}
+    found |= shared_faults(route, wrong)
     for leg in route.legs:
-        stops, cautions = stops_of(leg), cautions_of(leg)
+        stops, cautions = wrong[leg.number], cautions_of(leg)
         told: dict[str, Any] = {name: written(each) or None for name, each in (stops | cautions).items()}
         counts[0] += bool(stops["stops"])
         counts[1] += bool(cautions["cautions"])

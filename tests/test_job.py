@@ -619,6 +619,27 @@ WRONG = {
         with_((f"east = {EAST}", "run = 40")),
         f"{L1}, run: a run needs a bearing; give bearing, in degrees from north, clockwise seen from above",
     ),
+    "pulled bend between two materials": (
+        with_(
+            ('end = "elbow"', 'end = "bend"\nradius = 20\npulled = true'),
+            ('up = "4 ft 0 1/4 in"', 'up = "4 ft 0 1/4 in"\nmaterial = "A53"'),
+        ),
+        f"{L2}, material: material A53 follows A106-B of leg L1, whose bend is pulled: one pipe with this leg; give both legs "
+        "one material, or weld the bend in",
+    ),
+    "bearing alone": (
+        with_((f"east = {EAST}", "bearing = 30")),
+        f"{L1}, bearing: a bearing needs a run or a point; give run, the level length along the bearing; or to, the point "
+        "that it runs to, or the elevation that it falls to",
+    ),
+    "bearing and an elevation": (
+        with_((f"east = {EAST}", "bearing = 30\nto = { up = 40 }")),
+        f"{L1}, to: an elevation alone does not say how far the bearing runs; give a run or a fall beside it, or east or north",
+    ),
+    "fall to an elevation": (
+        with_((f"east = {EAST}", 'fall = "1 %"\nto = { up = 40 }')),
+        f"{L1}, to: a fall needs a level distance; give a bearing, or east or north",
+    ),
     "bearing and east": (
         with_(("east =", "bearing = 30\nrun = 40\neast =")),
         f"{L1}, bearing: the level direction is given twice: by a bearing, and by east or north",

@@ -99,6 +99,7 @@ IN_LINE = "Of three legs at a tee two must be in line. "
 RUN_SIZES = "Both legs of the run must have one size. "
 NO_END = "No take-out for its end: see the message before, or type one (Leg details). "
 NO_START = "No take-out for its start: see the leg before, or type one. "
+NO_BEGINNING = "No take-out for its start: see the Spools sheet, or type one there. "
 SHORT, LONG = "Shorter than the shortest piece on Rules. ", "Longer than a stock length: needs another weld. "
 NEAR_WELDS = "Its two welds are nearer than the owner's rule. "
 ONE_LINE = (
@@ -106,9 +107,10 @@ ONE_LINE = (
 )
 DAGGER, PENCIL = "† a take-out rests on a value from memory. ", "✎ take-out typed. "
 LOOK = "Look at the Route before cutting: its leg has a ✗. "
+LOOK_MET = "Look at the Route before cutting: a leg that it meets has a ✗. "
 LOOK_BENT = "Look at the Route before cutting: a leg that this bent pipe runs through has a ✗. "
 SOCKET: Mapping[str, Any] = {"size": "1", "schedule": "80", "joints": "socket", "fitting_class": 3000}
-LARGER = "Socket and threaded tees have branches up to the size of their run, here the branch is larger: type the take-outs (Leg details). "
+LARGER = "Tees have branches up to the size of their run, here the branch is larger: type the take-outs (Leg details). "
 NOT_THREADED = "Lighter than standard weight is not threaded (common practice, no source). "
 GAP = 0.125
 
@@ -157,23 +159,44 @@ SAID: dict[str, Says] = {
     ),
     "no leg after": Says(spool(WN, leg("elbow", 60)), ("legs.cautions", 0), FREE),
     "no leg after a short radius": Says(spool(WN, leg("elbow_short_radius", 60)), ("legs.cautions", 0), FREE),
+    "no leg after a tee": Says(spool(WN, leg("tee", 60)), ("legs.cautions", 0), "No leg follows: the tee is taken as entered by its run. "),
+    "no leg after a cross": Says(
+        spool(WN, leg("cross", 60, enters="branch")), ("legs.cautions", 0), "No leg follows: the cross is taken as entered by its branch. "
+    ),
+    "cross with a leg square": Says(spool(WN, leg("cross", 60), leg("bevel", north=40)), ("legs.cautions", 0), "Two openings of the cross stay bare. "),
+    "cross of three legs": Says(
+        spool(WN, leg("cross", 60), leg("bevel", 40), leg("bevel", north=40, **{"from": "L1"})), ("legs.cautions", 0),
+        "One opening of the cross stays bare. ",
+    ),
+    "cross of four legs": Says(
+        spool(WN, leg("cross", 60), leg("bevel", 40), leg("bevel", north=40, **{"from": "L1"}), leg("bevel", north=-40, **{"from": "L1"})),
+        ("legs.cautions", 0), "",
+    ),
+    "cross cocked by 2": Says(
+        spool(WN, leg("cross", 60, fitting="stock"), leg("bevel", 40), leg("bevel", up=40, east=round(40 * math.tan(math.radians(2)), 11), **{"from": "L1"})),
+        ("legs.cautions", 2), 'Stock cross cocked by 2°: the gap at its branch tapers by 1/4". ',
+        "Stock cross cocked by 2°: the gap at its branch tapers by 6 mm. ",
+    ),
+    "closes to where it starts": Says(
+        spool("bevel", leg("elbow", 60), {"close_to": "L1", "end": "bevel"}), ("legs.stops", 0), "No take-out for its end: the leg after it has no length. ",
+    ),
     "short radius 45": Says(spool(WN, *bent(45, "elbow_short_radius")), ("legs.stops", 0), ""),
     # tees
     "lateral": Says(spool(WN, leg("tee", 40), leg("bevel", 40), leg("bevel", 30, 30, **{"from": "L1"})), ("legs.stops", 2), LATERAL + NO_START),
     "lateral alone": Says(spool(WN, leg("tee", 40), leg("bevel", 30, 30)), ("legs.stops", 0), LATERAL + NO_END),
     "lateral alone, next": Says(spool(WN, leg("tee", 40), leg("bevel", 30, 30)), ("legs.stops", 1), LATERAL + NO_START),
-    "lateral at the start": Says(spool("tee", leg("bevel", 40), leg("bevel", 30, 30, **{"from": "start"})), ("legs.stops", 0), LATERAL + NO_START),
+    "lateral at the start": Says(spool("tee", leg("bevel", 40), leg("bevel", 30, 30, **{"from": "start"})), ("legs.stops", 0), LATERAL + NO_BEGINNING),
     "lateral beside a square one": Says(
         spool("tee", leg("bevel", 40), leg("bevel", north=40, **{"from": "start"}), leg("bevel", 30, 30, **{"from": "start"})),
-        ("legs.stops", 0), LATERAL + NO_START,
+        ("legs.stops", 0), LATERAL + NO_BEGINNING,
     ),
     "lateral, told all the same": Says(
-        spool("tee", leg("bevel", 40), leg("bevel", 30, 30, **{"from": "start"}), start_enters="run"), ("legs.stops", 0), LATERAL + NO_START
+        spool("tee", leg("bevel", 40), leg("bevel", 30, 30, **{"from": "start"}), start_enters="run"), ("legs.stops", 0), LATERAL + NO_BEGINNING
     ),
     "ask": Says(spool(WN, leg("tee", 40), leg("bevel", north=40)), ("legs.stops", 0), ASK + NO_END),
     "ask, next leg": Says(spool(WN, leg("tee", 40), leg("bevel", north=40)), ("legs.stops", 1), NO_START),
     "told": Says(spool(WN, leg("tee", 40, enters="run"), leg("bevel", north=40)), ("legs.stops", 0), ""),
-    "ask at the start": Says(spool("tee", leg("bevel", 40), leg("bevel", north=40, **{"from": "start"})), ("legs.stops", 0), ASK_FIRST + NO_START),
+    "ask at the start": Says(spool("tee", leg("bevel", 40), leg("bevel", north=40, **{"from": "start"})), ("legs.stops", 0), ASK_FIRST + NO_BEGINNING),
     "told at the start": Says(
         spool("tee", leg("bevel", 40), leg("bevel", north=40, **{"from": "start"}), start_enters="branch"), ("legs.stops", 0), ""
     ),
@@ -183,6 +206,58 @@ SAID: dict[str, Says] = {
     ),
     "run sizes": Says(spool(WN, leg("tee", 40), leg("bevel", 40, size="4")), ("legs.stops", 1), RUN_SIZES),
     "run sizes, piece": Says(spool(WN, leg("tee", 40), leg("bevel", 40, size="4")), ("pieces.stops", 1), LOOK),
+    **{
+        f"run sizes at a tee of three, piece {at + 1}": Says(
+            spool("bevel", leg("tee", 60), leg("bevel", 40, size="4"), leg("bevel", north=40, size="4", **{"from": "L1"})),
+            ("pieces.stops", at), (LOOK_MET, LOOK, LOOK_MET)[at],
+        )
+        for at in range(3)
+    },
+    **{
+        f"run sizes at the start, piece {at + 1}": Says(
+            spool("tee", leg("bevel", 40), leg("bevel", -40, size="4", **{"from": "start"}), leg("bevel", north=40, size="4", **{"from": "start"})),
+            ("pieces.stops", at), (LOOK_MET, LOOK, LOOK_MET)[at],
+        )
+        for at in range(3)
+    },
+    **{
+        f"coupling with a turn, piece {at + 1}": Says(
+            spool("plain", leg("coupling", 60), leg("plain", north=40), **SOCKET), ("pieces.stops", at), (LOOK, LOOK_MET)[at],
+        )
+        for at in range(2)
+    },
+    **{
+        f"reducing elbow of one size, piece {at + 1}": Says(
+            spool("bevel", leg("reducing_elbow", 60), leg("elbow", north=60), leg("bevel", up=60), size="4"),
+            ("pieces.stops", at), (LOOK, LOOK_MET, "")[at],
+        )
+        for at in range(3)
+    },
+    **{
+        f"two returns in one, piece {at + 1}": Says(
+            spool(WN, leg("return", 60), leg("return_short_radius", north=18), leg("elbow", -60), leg("bevel", up=60)),
+            ("pieces.stops", at), (LOOK_MET, LOOK_MET, "")[at], "", only="inch",
+        )
+        for at in range(3)
+    },
+    **{
+        f"return that does not run back, piece {at + 1}": Says(
+            spool(WN, leg("return", 60), leg("return", north=18), leg("bevel", up=60)), ("pieces.stops", at), (LOOK_MET, LOOK)[at],
+            only="inch",
+        )
+        for at in range(2)
+    },
+    **{
+        f"fault beyond a valve, piece {at + 1}": Says(
+            spool("bevel", leg("reducing_elbow", 60), leg("bevel", north=90, inline=[valve(at="45 in")]), size="4"),
+            ("pieces.stops", at), (LOOK, LOOK_MET, "")[at],
+        )
+        for at in range(3)
+    },
+    "pulled on from a fault": Says(
+        spool("bevel", leg("reducing_elbow", 60), leg("bend", north=60, radius=20, pulled=True), leg("bevel", up=60), size="4"),
+        ("pieces.stops", 1), LOOK_MET,
+    ),
     "run sizes, branch first": Says(
         spool(WN, leg("tee", 40), leg("bevel", north=40), leg("bevel", north=-40, size="4", **{"from": "L1"})), ("legs.stops", 2), RUN_SIZES
     ),
@@ -194,7 +269,7 @@ SAID: dict[str, Says] = {
     "no such reducing tee": Says(
         spool(WN, leg("tee", 40, takeout="5 in"), leg("bevel", 40), leg("bevel", north=30, size="1", **{"from": "L1"})), ("legs.stops", 2), NO_START
     ),
-    "reducer with nothing after": Says(spool(WN, leg("reducer", 40)), ("legs.stops", 0), NO_END),
+    "reducer with nothing after": Says(spool(WN, leg("reducer", 40)), ("legs.stops", 0), "No take-out for its end: type one (Leg details). "),
     "eccentric": Says(
         spool(WN, leg("eccentric_reducer", 40), leg("bevel", 40, size="4")), ("legs.cautions", 0),
         ONE_LINE + DAGGER,
@@ -235,12 +310,43 @@ SAID: dict[str, Says] = {
     "socket elbow at 45": Says(
         spool("plain", *bent(45), size="1", schedule="80", joints="socket", fitting_class=3000), ("legs.stops", 0), "",
     ),
+    "starts with a coupling": Says(
+        spool("coupling", leg("plain", 40), size="1", schedule="80"), ("legs.stops", 0),
+        "It starts with what is socket or threaded: say the joint of the start (Spools). " + NO_BEGINNING,
+    ),
+    "starts with a half coupling": Says(
+        spool("half_coupling", leg("plain", 40), size="1", schedule="80"), ("legs.stops", 0),
+        "It starts with what is socket or threaded: say the joint of the start (Spools). " + NO_BEGINNING,
+    ),
+    "starts with a socket coupling": Says(spool("coupling", leg("plain", 40), **SOCKET), ("legs.stops", 0), ""),
+    "starts with a reducer of one size": Says(
+        spool("reducer", leg("bevel", 40)), ("legs.stops", 0),
+        "The reducer it starts with goes from the spool's size to the leg's: give two sizes, or type its take-out (Spools). " + NO_BEGINNING,
+    ),
+    "starts with a reducer that is not in the table": Says(
+        spool("eccentric_reducer", leg("bevel", 40, size="1", schedule="80"), size="12"), ("legs.stops", 0),
+        "The reducer it starts with goes from the spool's size to the leg's: the table has none 12 × 1, give others, or type its take-out (Spools). "
+        + NO_BEGINNING,
+    ),
+    "starts with a reducer": Says(spool("reducer", leg("bevel", 40, size="4")), ("legs.stops", 0), ""),
     "butt-welded coupling": Says(
         spool("plain", leg("coupling", 40, takeout=1), leg("plain", 40), size="1", schedule="80"), ("legs.stops", 0),
         "Couplings and unions are socket or threaded: say its joint (Leg details). ",
     ),
     "small tee, larger branch": Says(spool("plain", *teed("2"), **SOCKET), ("legs.stops", 0), LARGER + NO_END),
     "small tee, larger branch, the branch": Says(spool("plain", *teed("2"), **SOCKET), ("legs.stops", 2), LARGER + NO_START),
+    "tee, larger branch": Says(spool("bevel", *teed("8")), ("legs.stops", 0), LARGER + NO_END),
+    "tee, larger branch, its other run": Says(spool("bevel", *teed("8")), ("legs.stops", 1), LARGER + NO_START),
+    "tee, larger branch, the branch": Says(spool("bevel", *teed("8")), ("legs.stops", 2), LARGER + NO_START),
+    "tee, larger branch, typed": Says(spool("bevel", *teed("8", takeout="7 in", takeout_out="7 in")), ("legs.stops", 2), ""),
+    "tee entered by a larger branch": Says(
+        spool("bevel", leg("tee", 40), leg("bevel", north=40, size="4"), leg("bevel", north=-40, size="4", **{"from": "L1"})), ("legs.stops", 1),
+        LARGER + NO_START,
+    ),
+    "cross, larger branches": Says(
+        spool("bevel", leg("cross", 40), leg("bevel", north=40, size="8"), leg("bevel", north=-40, size="8", **{"from": "L1"})), ("legs.stops", 0),
+        LARGER + NO_END,
+    ),
     "small tee, larger branch, typed, no message": Says(
         spool("plain", *teed("2", takeout="2 in", takeout_out="2 in"), **SOCKET), ("legs.stops", 2), "",
     ),
@@ -406,6 +512,54 @@ SAID: dict[str, Says] = {
     "closes too far east": Says(
         spool("bevel", leg("elbow", 60), leg("elbow", north=60), leg("elbow", -58), {"close_to": "L1", "east": 59, "end": "bevel"}),
         ("legs.cautions", 3), 'Misclosure to L1: 1", 1" too far east. ', "Misclosure to L1: 25 mm, 25 mm too far east. ",
+    ),
+    "falls to what is higher": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "1/4 in/ft", "to": {"up": "2 ft"}, "end": "bevel"}), ("legs.stops", 0),
+        "It has no length. It falls, but its end is higher than its start: see the fall and the elevation. ",
+    ),
+    "falls to what is higher, piece": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "1/4 in/ft", "to": {"up": "12 ft"}, "end": "bevel"}, origin={"up": "10 ft"}), ("pieces.stops", 0),
+        "No cut length: see the Route and Cut steps. ",
+    ),
+    "rises to what is lower": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "-1/4 in/ft", "to": {"up": "8 ft"}, "end": "bevel"}, origin={"up": "10 ft"}), ("legs.stops", 0),
+        "It has no length. It rises, but its end is lower than its start: see the fall and the elevation. ",
+    ),
+    "level to another elevation": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "0 %", "to": {"up": -24}, "end": "bevel"}), ("legs.stops", 0),
+        "It has no length. It does not fall, but its end is lower than its start: see the fall and the elevation. ",
+    ),
+    "falls to where it starts": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "1 %", "to": {"up": 12}, "end": "bevel"}, origin={"up": "1 ft"}), ("legs.stops", 0),
+        "It has no length. It falls, but its end is as high as its start: see the fall and the elevation. ",
+    ),
+    "falls to its elevation": Says(
+        spool("bevel", {"bearing": "90 deg", "fall": "1/4 in/ft", "to": {"up": -2}, "end": "bevel"}), ("legs.message", 0), ""
+    ),
+    "a bearing away from its point": Says(
+        spool("bevel", {"bearing": "225 deg", "to": {"east": 40, "north": 40}, "end": "bevel"}), ("legs.stops", 0),
+        "It has no length. Nothing says how far it runs along its bearing: give a run, or a point that lies that way (More on legs). ",
+    ),
+    "a bearing square to its coordinate": Says(
+        spool("bevel", {"bearing": "90 deg", "to": {"north": 40}, "end": "bevel"}), ("legs.stops", 0),
+        "It has no length. Nothing says how far it runs along its bearing: give a run, or a point that lies that way (More on legs). ",
+    ),
+    "a bearing beside its point": Says(
+        spool("bevel", {"bearing": "45 deg", "to": {"east": 100, "north": 90}, "end": "bevel"}), ("legs.cautions", 0),
+        'Misclosure to its point: 5" too far west, 5" too far north. ', "Misclosure to its point: 127 mm too far west, 127 mm too far north. ",
+    ),
+    "a run beside a coordinate": Says(
+        spool("bevel", {"bearing": "90 deg", "run": 96, "to": {"east": 100}, "end": "bevel"}), ("legs.cautions", 0),
+        'Misclosure to its point: 4" too far west. ', "Misclosure to its point: 102 mm too far west. ",
+    ),
+    "a fall beside an elevation": Says(
+        spool("bevel", leg("bevel", 96, fall="1/4 in/ft", to={"up": -1})), ("legs.cautions", 0),
+        'Misclosure to its point: 1" too low. ', "Misclosure to its point: 25 mm too low. ",
+    ),
+    "bearing, run and fall beside a point": Says(
+        spool("bevel", {"bearing": "90 deg", "run": 96, "fall": "1/4 in/ft", "to": {"up": 10.5, "east": 100}, "end": "bevel"}, origin={"up": "1 ft"}),
+        ("legs.cautions", 0),
+        'Misclosure to its point: 4" too far west, 1/2" too low. ', "Misclosure to its point: 102 mm too far west, 13 mm too low. ",
     ),
     # cocked stock fittings
     "cocked by 2": Says(
@@ -817,6 +971,14 @@ CROWD: dict[str, Value] = {
 
 TYPED: dict[str, tuple[Cells, str, int, str]] = {
     "spool unknown": (typed({**LEG_1, "legs.spool": "B"}), "legs.stops", 0, "This spool is not on the Spools sheet."),
+    "starts with a socket elbow of no class": (
+        typed(LEG_1, spools__start__0="elbow", spools__start_joint__0="socket"), "legs.stops", 0,
+        "Give the class of the socket or threaded fitting that it starts with: 3000, 6000 … (Spools).",
+    ),
+    "starts with a socket elbow that is not made": (
+        typed(LEG_1, spools__start__0="elbow", spools__start_joint__0="socket", spools__fitting_class__0="9000"), "legs.stops", 0,
+        "There is no socket fitting of class 9000 in this size to start with.",
+    ),
     "not together": (
         typed(LEG_1, {**LEG_2, "legs.spool": "B"}, LEG_2, spools__mark__1="B"), "legs.stops", 2, "The rows of one spool must stand together.",
     ),
@@ -927,7 +1089,7 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
     ),
     "no ring joint, start": (
         typed({**LEG_1, "legs.size": "1/2"}, spools__size__0="1/2", spools__facing__0="RTJ"), "legs.stops", 0,
-        "The tables have no ring joint facing for weld neck flange, class 150, size 1/2: choose another facing for the start, or type its take-out. " + NO_START.strip(),
+        "The tables have no ring joint facing for weld neck flange, class 150, size 1/2: choose another facing for the start, or type its take-out. " + NO_BEGINNING.strip(),
     ),
     "no ring joint, typed": (
         typed({**LEG_1, "legs.end": WN, "legs.size": "1/2"}, more__facing__0="RTJ", details__takeout__0=2.0), "legs.stops", 0, "",

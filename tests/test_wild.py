@@ -334,6 +334,35 @@ end = "elbow"
 to = { up = 160 }
 end = "bevel"
 """
+POINTED = """
+schema = 1
+[job]
+name = "n"
+number = "1"
+units = "inch"
+[[spool]]
+mark = "A"
+size = "4"
+schedule = "STD"
+start = "bevel"
+origin = { east = 1000, north = 2000, up = 120 }
+[[spool.leg]]
+bearing = "60 deg"
+run = 50
+fall = "1/4 in/ft"
+to = { east = 1040, up = 118 }
+end = "elbow"
+fitting = "stock"
+[[spool.leg]]
+bearing = "150 deg"
+to = { east = 1080, north = 1960, up = 120 }
+end = "elbow"
+[[spool.leg]]
+bearing = "210 deg"
+to = { north = 1900 }
+fall = "-2 %"
+end = "bevel"
+"""
 
 
 @pytest.mark.parametrize("edition", ["inch", "mm"])
@@ -351,3 +380,22 @@ def test_lines_by_bearing_fall_and_elevation(edition: str) -> None:
         assert found == pytest.approx([part * unit for part in end])
         assert list(walk.spools[0].legs[at].end) == pytest.approx(found)
     assert "Misclosure" not in "".join(str(value) for value in book.column("legs.cautions"))
+
+
+@pytest.mark.parametrize("edition", ["inch", "mm"])
+def test_what_is_drawn_goes_before_the_point_beside_it(edition: str) -> None:
+    """A run and a fall are kept, a bearing runs to where it passes its point; each time the misclosure is said."""
+    book = Live(POINTED, edition, some())
+    unit = 1.0 if edition == "inch" else 25.4
+    walk = WideWalk(POINTED, edition)
+    ends = [np.array([50 * math.sin(math.radians(60)), 25.0, -50 / 48])]
+    way = np.array([math.sin(math.radians(150)), math.cos(math.radians(150)), 0.0])
+    far = way @ (np.array([80.0, -40.0, 0.0]) - ends[0])
+    ends.append(np.array([*(ends[0] + far * way)[:2], 0.0]))
+    down = (100 + ends[1][1]) / math.cos(math.radians(30))
+    ends.append(ends[1] + down * np.array([-0.5, -math.cos(math.radians(30)), 0.02]))
+    for at, end in enumerate(ends):
+        assert [book.value(f"legs.{axis}_end", at) for axis in "xyz"] == pytest.approx(list(end * unit))
+        assert list(walk.spools[0].legs[at].end) == pytest.approx(list(end * unit))
+    said = [value or "" for value in book.column("legs.cautions")[:3]]
+    assert ["Misclosure" in each for each in said] == [True, True, False]

@@ -161,8 +161,12 @@ class WideWalk(Walk):
             beside = {name: value for name, value in entry.items() if name != "to"}
             elevation = entry["to"].get("up")
             if "bearing" in beside and "run" not in beside:
-                drop = float(here[2]) + self.length(origin.get("up", 0)) - self.length(elevation)
-                level = drop / slope(entry["fall"], self.units)
+                if elevation is None or "fall" not in beside:
+                    there = {name: self.length(entry["to"][name]) for name in AXES[:2] if name in entry["to"]}
+                    level = self._up_to(there, here, origin, math.radians(degrees(entry["bearing"])))
+                else:
+                    drop = float(here[2]) + self.length(origin.get("up", 0)) - self.length(elevation)
+                    level = drop / slope(entry["fall"], self.units)
                 beside["run"] = f"{level} in" if self.edition == "inch" else f"{level} mm"
             parts = [0.0, 0.0, 0.0]
             if "bearing" in beside or set(AXES) & set(beside) or "fall" in beside:
@@ -179,6 +183,18 @@ class WideWalk(Walk):
                 up = -slope(entry["fall"], self.units) * run
             return np.array([run * math.sin(turned), run * math.cos(turned), up])
         return self._vector(entry)
+
+    def _up_to(self, there: Mapping[str, float], here: Vector, origin: Mapping[str, Any], bearing: float) -> float:
+        """How far a bearing runs to a coordinate, or to where it passes a point."""
+        way = {"east": math.sin(bearing), "north": math.cos(bearing)}
+        off = {
+            name: value - self.length(origin.get(name, 0)) - float(here[AXES.index(name)])
+            for name, value in there.items()
+        }
+        if len(off) == 1:
+            ((name, far),) = off.items()
+            return far / way[name]
+        return sum(way[name] * far for name, far in off.items())
 
     def _spool(self, said: Mapping[str, Any], row: int) -> Any:
         spool = super()._spool(said, row)
@@ -429,11 +445,12 @@ class WideWalk(Walk):
         return COCKED_TEE + SLACK if cocked else self.near
 
     def _tee(self, node: Node) -> list[Take]:
-        if self.joint(node) not in SMALL:
-            return super()._tee(node)
-        roles = [role for _, _, role in super()._tee(node)]
+        takes = super()._tee(node)
+        roles = [role for _, _, role in takes]
         if self._no_such_branch(node, roles):
             return [(None, False, role) for role in roles]
+        if self.joint(node) not in SMALL:
+            return takes
         largest = max((arm.leg for arm in node.arms), key=lambda leg: leg.od).size
         return [
             (*(self._small_branch(node, arm.leg.size, largest) if role else (None, False)), role)
@@ -441,13 +458,14 @@ class WideWalk(Walk):
         ]
 
     def _no_such_branch(self, node: Node, roles: list[str]) -> bool:
-        """Whether a socket or threaded tee's branch is larger than its run, or its class is not made in that size."""
+        """Whether a tee's branch is larger than its run, or the class of a small one is not made in that size."""
         table = "socket_weld_fitting" if self.joint(node) == "socket" else "threaded_fitting"
         runs = [arm.leg.od for arm, role in zip(node.arms, roles, strict=True) if role == "run"]
         for arm, role in zip(node.arms, roles, strict=True):
             if role != "branch":
                 continue
-            made = self.facts.row(table, **{"size": arm.leg.size, "class": self.fitting_class(node)})
+            small = self.joint(node) in SMALL
+            made = not small or self.facts.row(table, **{"size": arm.leg.size, "class": self.fitting_class(node)})
             if not made or (runs and arm.leg.od > max(runs) + SLACK):
                 if any(self._typed(node, each) is None for each in node.arms):
                     node.wrong.add("no such branch")
@@ -485,7 +503,7 @@ class WideWalk(Walk):
         if len(across_sizes) > 1:
             node.wrong.add("branch sizes")
         run_size = sizes[0] if sizes else node.arms[0].leg.size
-        if self.joint(node) in SMALL and self._no_such_branch(node, roles):
+        if self._no_such_branch(node, roles):
             return [(None, False, role) for role in roles]
         found: list[Take] = []
         largest = max((arm.leg for arm in node.arms), key=lambda leg: leg.od).size
