@@ -820,14 +820,13 @@ class Walk:
                 wall=leg.wall,
                 left=left.name if left else leg.at_start.kind,
                 right=right.name if right else leg.at_end.kind,
-                sunk=(0.0 if left else self._sunk(leg, leg.node, leg.at_start))
-                + (0.0 if right else self._sunk(leg, leg.end_node, leg.at_end)),
+                sunk=self._sunk(leg, leg.node, leg.at_start, left) + self._sunk(leg, leg.end_node, leg.at_end, right),
             )
             self._measure(piece, leg)
             leg.pieces.append(piece)
 
-    def _sunk(self, leg: Leg, node: Node, end: End) -> float:
-        """How far a leg's pipe goes into what stands at one of its ends: butt-welded pipe goes into nothing."""
+    def _sunk(self, leg: Leg, node: Node, end: End, item: Item | None = None) -> float:
+        """How far a pipe goes into an item, or into what stands at an end of its leg: welded to it, it goes nowhere."""
         return 0.0
 
     def _edge(self, end: End, item: Item | None, gap: float) -> tuple[float | None, float]:

@@ -23,6 +23,7 @@ from walk import (
     LOOSE,
     SLACK,
     End,
+    Item,
     Leg,
     Node,
     Vector,
@@ -564,11 +565,12 @@ class WideWalk(Walk):
         self.bent[key] = found
         return found
 
-    def _sunk(self, leg: Leg, node: Node, end: End) -> float:
-        """How far a leg's pipe goes into what stands at one of its ends."""
-        if end.joint == "threaded":
+    def _sunk(self, leg: Leg, node: Node, end: End, item: Item | None = None) -> float:
+        """How far a pipe goes into an item, or into what stands at an end of its leg."""
+        joint = end.joint if item is None else item.said["ends"]
+        if joint == "threaded":
             return self.make_up_of(leg.size) or 0.0
-        if end.joint != "socket":
+        if joint != "socket" or item is not None:
             return 0.0
         row = self.facts.row("socket_weld_fitting", **{"size": leg.size, "class": self.fitting_class(node)})
         depth = self.facts.value(row, "socket_depth") if row else None
