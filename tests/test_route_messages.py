@@ -1100,16 +1100,6 @@ TYPED: dict[str, tuple[Cells, str, int, str]] = {
         "items.stops", 0, "The tables have no ring joint facing for such a flange beside it: choose another facing, or type what it takes in all. "
         "Its length, ends or flange are missing, or the table has no such flange; for socket ends type what it takes in all.",
     ),
-    "threaded ends against an end": (
-        typed({**LEG_1, "legs.size": "1", "legs.schedule": "80", "legs.end": "plain"}, spools__size__0="1", items__spool__0="A", items__leg__0="L1",
-              items__against__0="end", items__ends__0="threaded", items__length__0=4.0),
-        "items.stops", 0, "Threaded ends take a nipple between: say at.",
-    ),
-    "no thread of this size": (
-        typed({**LEG_1, "legs.end": "plain", "legs.size": "30"}, items__spool__0="A", items__leg__0="L1", items__at__0=30.0, items__ends__0="threaded", items__length__0=4.0),
-        "items.stops", 0, "The tables have no thread of this size: type what it takes in all. "
-        "Its length, ends or flange are missing, or the table has no such flange; for socket ends type what it takes in all.",
-    ),
     "no such valve": (
         typed(LEG_1, items__spool__0="A", items__leg__0="L1", items__at__0=30.0, items__ends__0="flanged", items__flange__0=WN, items__valve__0="gate",
               items__flange_class__0="900"),
@@ -1357,6 +1347,18 @@ TYPED |= {
     ),
     "return whose first leg has no length yet": (
         typed({**RETURN[0], "legs.east": None}, *RETURN[1:]), "legs.stops", 2, "!After a return",
+    ),
+}  # fmt: skip
+TYPED |= {
+    "threaded ends against an end": (
+        typed({**LEG_1, "legs.size": "1", "legs.schedule": "80", "legs.end": "plain"}, spools__size__0="1", items__spool__0="A", items__leg__0="L1",
+              items__against__0="end", items__ends__0="threaded", items__length__0=4.0),
+        "items.stops", 0, "Threaded ends take a nipple between: say at.",
+    ),
+    "no thread of this size": (
+        typed({**LEG_1, "legs.end": "plain", "legs.size": "30"}, items__spool__0="A", items__leg__0="L1", items__at__0=30.0, items__ends__0="threaded", items__length__0=4.0),
+        "items.stops", 0, "The tables have no thread of this size: type what it takes in all. "
+        "Its length, ends or flange are missing, or the table has no such flange; for socket ends type what it takes in all.",
     ),
 }  # fmt: skip
 
