@@ -84,7 +84,7 @@ def test_from_the_job_to_a_good_joint(save: Save, tmp_path: Path) -> None:
     said = told(back)
     joint, end = said["values"]["joints"][1], said["values"]["ends"][1]
     assert (joint["verdict"], joint["gap_tilt"], joint["gap_widest_at"]) == ("✗ outside", 1 / 16, 12)
-    assert joint["action"].startswith("12 o'clock wide by 1/16: close 12 by 1/16, leave 6; the ends (Ends) do not")
+    assert joint["action"].startswith("12 o'clock wide by 1/16: close 12 by 1/16, leave 6; the pipe's end (Ends)")
     assert (end["verdict"], end["action"]) == ("✗ outside", "Dress the long side at 3 by 3/64.")
     right = quarters("gap", 1, 1 / 8, 1 / 8, 1 / 8, 1 / 8) | {("ends.square_3_9", 1): 0.0}
     again = save(engines.type_into(back, tmp_path / "corrected.xlsx", typed(said, right)), tmp_path / "again.xlsx")

@@ -634,6 +634,11 @@ SAID: dict[str, Says] = {
     "field weld apart once trimmed": Says(
         straight(10, end="bevel", trim=4), ("pieces.cautions", 0), "FW at its end, no gap taken off. Trim: cut 10 = net 6 + 4 trim. ",
         "FW at its end, no gap taken off. Trim: cut 254 = net 152 + 102 trim. ", only="inch"),
+    "sockets that meet": Says(
+        spool("plain", leg("elbow", 30), leg("elbow", north=2.5), leg("plain", up=20), **SOCKET), ("pieces.stops", 1),
+        'Cannot be made: the fittings at its ends run into one another; 7/8" of it go into them. ',
+        "Cannot be made: the fittings at its ends run into one another; 22 mm of it go into them. ",
+    ),
     "nothing left, mm": Says(straight_mm(0.4), ("pieces.stops", 0), "", only="mm"),
     "short, mm": Says(straight_mm(74.999), ("pieces.cautions", 0), SHORT + NEAR_WELDS, only="mm"),
     "not short, mm": Says(straight_mm(75, SO), ("pieces.cautions", 0), "", only="mm"),
