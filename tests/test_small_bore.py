@@ -250,8 +250,8 @@ def test_what_is_read_elsewhere_does_not_matter_to_a_small_joint(edition: str) -
 def test_fittings_that_run_into_one_another(edition: str) -> None:
     """Two elbows of NPS 1 on a nipple: they touch where the leg is twice an elbow's length, socket and thread in all.
 
-    Threaded, class 3000: the elbow's end is 1.75 in (44 mm) from its middle; socket: 0.875 + 0.5 in (22.5 + 12.5 mm). Both
-    are ASME B16.11 lengths of `reference_tables/`.
+    Threaded, class 3000: the elbow's end is 1.75 in (44 mm) from its middle; socket: 0.875 + 0.5 in (22.5 + 12.5 mm).
+    Both are ASME B16.11 lengths of `reference_tables/`.
     """
     touch = {"threaded": {"inch": 3.5, "mm": 88.0}, "socket": {"inch": 2.75, "mm": 70.0}}
     for joint, lengths in touch.items():
