@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from gauges import Place, Value
 from hand_routes import Leg, Typed, turned
+from routes import job_text
 
 Said = Mapping[str, Value]
 Spool = tuple[Said, Sequence[Said]]
@@ -228,212 +229,24 @@ RARE: Mapping[str, Sequence[Spool]] = {
 """By what they are about; as many spools as a blank workbook has room for."""
 
 
-LINES = """
-schema = 1
-[job]
-name = "Mill Creek pump house"
-number = "J-1042"
-units = "inch"
-[[spool]]
-mark = "A"
-size = "4"
-schedule = "STD"
-start = "bevel"
-origin = { east = 1000, north = 2000, up = 120 }
-[[spool.leg]]
-bearing = "60 deg"
-fall = "1/4 in/ft"
-to = { up = 118 }
-end = "elbow"
-fitting = "stock"
-[[spool.leg]]
-bearing = "150 deg"
-run = "70 in"
-up = "5 in"
-end = "elbow"
-fitting = "stock"
-[[spool.leg]]
-east = "40 in"
-north = "30 in"
-up = "by 45 deg"
-end = "elbow"
-[[spool.leg]]
-to = { east = 1200, north = 2100, up = 170 }
-end = "bevel"
-[[spool]]
-mark = "B"
-size = "2"
-schedule = "STD"
-start = "plain"
-origin = { up = -60 }
-[[spool.leg]]
-bearing = "210 deg"
-fall = "2 %"
-to = { up = -61 }
-end = "elbow"
-fitting = "stock"
-[[spool.leg]]
-east = "60 in"
-fall = "1/8 in/ft"
-end = "elbow"
-fitting = "stock"
-[[spool.leg]]
-close_to = "start"
-end = "plain"
-[[spool]]
-mark = "C"
-size = "4"
-schedule = "STD"
-start = "bevel"
-origin = { up = 12 }
-[[spool.leg]]
-bearing = "90 deg"
-fall = "1/4 in/ft"
-to = { up = 36 }
-end = "bevel"
-[[spool]]
-mark = "D"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-bearing = "90 deg"
-fall = "-1/4 in/ft"
-to = { up = -24 }
-end = "bevel"
-[[spool]]
-mark = "E"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-bearing = "90 deg"
-fall = "0 %"
-to = { up = -24 }
-end = "bevel"
-[[spool]]
-mark = "F"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-bearing = "30 deg"
-fall = "0 %"
-to = { up = 0 }
-end = "bevel"
-[[spool]]
-mark = "G"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-bearing = "30 deg"
-fall = "2 %"
-to = { up = 0 }
-end = "bevel"
-[[spool]]
-mark = "H"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-bearing = "90 deg"
-run = 96
-to = { east = 100 }
-end = "bevel"
-[[spool]]
-mark = "I"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-east = 96
-fall = "1/4 in/ft"
-to = { up = -1 }
-end = "bevel"
-[[spool]]
-mark = "J"
-size = "4"
-schedule = "STD"
-start = "bevel"
-origin = { up = 12 }
-[[spool.leg]]
-bearing = "100 deg"
-run = 96
-fall = "1/4 in/ft"
-to = { up = 10.5, east = 95 }
-end = "bevel"
-[[spool]]
-mark = "K"
-size = "4"
-schedule = "STD"
-start = "bevel"
-origin = { north = 7, east = 3 }
-[[spool.leg]]
-bearing = "40 deg"
-to = { east = 100, north = 90 }
-end = "bevel"
-[[spool]]
-mark = "L"
-size = "4"
-schedule = "STD"
-start = "bevel"
-origin = { east = 3 }
-[[spool.leg]]
-bearing = "120 deg"
-to = { east = 100 }
-fall = "1 %"
-end = "bevel"
-[[spool]]
-mark = "M"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-bearing = "210 deg"
-to = { north = -40, up = 5 }
-end = "bevel"
-[[spool]]
-mark = "N"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-bearing = "90 deg"
-to = { north = 40 }
-end = "bevel"
-[[spool]]
-mark = "O"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-bearing = "225 deg"
-to = { north = 40, east = 40, up = 3 }
-end = "bevel"
-[[spool]]
-mark = "P"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-bearing = "120 deg"
-to = { north = -40 }
-fall = "0 %"
-end = "elbow"
-[[spool.leg]]
-fall = "2 %"
-to = { east = 120, up = 3 }
-end = "bevel"
-[[spool]]
-mark = "Q"
-size = "4"
-schedule = "STD"
-start = "bevel"
-[[spool.leg]]
-bearing = "60 deg"
-to = { east = 40, up = 0 }
-fall = "0 %"
-end = "bevel"
-"""
+BARE: Said = {"size": "4", "schedule": "STD", "start": "bevel"}
+LINES = job_text([
+    {"mark": "A", **BARE, "origin": {"east": 1000, "north": 2000, "up": 120}, "leg": [{"bearing": "60 deg", "fall": "1/4 in/ft", "to": {"up": 118}, "end": "elbow", "fitting": "stock"}, {"bearing": "150 deg", "run": "70 in", "up": "5 in", "end": "elbow", "fitting": "stock"}, {"east": "40 in", "north": "30 in", "up": "by 45 deg", "end": "elbow"}, {"to": {"east": 1200, "north": 2100, "up": 170}, "end": "bevel"}]},
+    {"mark": "B", **BARE, "size": "2", "start": "plain", "origin": {"up": -60}, "leg": [{"bearing": "210 deg", "fall": "2 %", "to": {"up": -61}, "end": "elbow", "fitting": "stock"}, {"east": "60 in", "fall": "1/8 in/ft", "end": "elbow", "fitting": "stock"}, {"close_to": "start", "end": "plain"}]},
+    {"mark": "C", **BARE, "origin": {"up": 12}, "leg": [{"bearing": "90 deg", "fall": "1/4 in/ft", "to": {"up": 36}, "end": "bevel"}]},
+    {"mark": "D", **BARE, "leg": [{"bearing": "90 deg", "fall": "-1/4 in/ft", "to": {"up": -24}, "end": "bevel"}]},
+    {"mark": "E", **BARE, "leg": [{"bearing": "90 deg", "fall": "0 %", "to": {"up": -24}, "end": "bevel"}]},
+    {"mark": "F", **BARE, "leg": [{"bearing": "30 deg", "fall": "0 %", "to": {"up": 0}, "end": "bevel"}]},
+    {"mark": "G", **BARE, "leg": [{"bearing": "30 deg", "fall": "2 %", "to": {"up": 0}, "end": "bevel"}]},
+    {"mark": "H", **BARE, "leg": [{"bearing": "90 deg", "run": 96, "to": {"east": 100}, "end": "bevel"}]},
+    {"mark": "I", **BARE, "leg": [{"east": 96, "fall": "1/4 in/ft", "to": {"up": -1}, "end": "bevel"}]},
+    {"mark": "J", **BARE, "origin": {"up": 12}, "leg": [{"bearing": "100 deg", "run": 96, "fall": "1/4 in/ft", "to": {"up": 10.5, "east": 95}, "end": "bevel"}]},
+    {"mark": "K", **BARE, "origin": {"north": 7, "east": 3}, "leg": [{"bearing": "40 deg", "to": {"east": 100, "north": 90}, "end": "bevel"}]},
+    {"mark": "L", **BARE, "origin": {"east": 3}, "leg": [{"bearing": "120 deg", "to": {"east": 100}, "fall": "1 %", "end": "bevel"}]},
+    {"mark": "M", **BARE, "leg": [{"bearing": "210 deg", "to": {"north": -40, "up": 5}, "end": "bevel"}]},
+    {"mark": "N", **BARE, "leg": [{"bearing": "90 deg", "to": {"north": 40}, "end": "bevel"}]},
+    {"mark": "O", **BARE, "leg": [{"bearing": "225 deg", "to": {"north": 40, "east": 40, "up": 3}, "end": "bevel"}]},
+    {"mark": "P", **BARE, "leg": [{"bearing": "120 deg", "to": {"north": -40}, "fall": "0 %", "end": "elbow"}, {"fall": "2 %", "to": {"east": 120, "up": 3}, "end": "bevel"}]},
+    {"mark": "Q", **BARE, "leg": [{"bearing": "60 deg", "to": {"east": 40, "up": 0}, "fall": "0 %", "end": "bevel"}]},
+])  # fmt: skip
 """Lines by bearing, fall and coordinates, and one that closes."""
