@@ -495,8 +495,8 @@ def _typed(book: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
             table = column.partition(".")[0]
             looks.append((frozenset({table}), _holds(column, row + shift.get(table, 0), wanted)))
             watched.add(column)
-            rows = [below for place, below in typed if place.partition(".")[0] in ("legs", "details", "more")]
-            spools, legs, items = spools + 2, legs + max(4, 1 + max(rows, default=0)), items + 1
+            below_it = [below for place, below in typed if place.partition(".")[0] in ("legs", "details", "more")]
+            spools, legs, items = spools + 2, legs + max(4, 1 + max(below_it, default=0)), items + 1
         rows = staged_route_said.held(book, cells)
         cases.append(Case(" / ".join(name for name, _ in chosen), cells, rows, looks, frozenset(watched)))
     return {}, cases
