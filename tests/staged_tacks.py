@@ -719,7 +719,7 @@ class Fitter:
             gaps[chance.choice(list(gaps))] = None
         if chance.random() < 0.3:
             # an oval between the quarters, all of it read or a part
-            lobe = chance.uniform(-1, 1) * lean / 2
+            lobe = chance.uniform(-1, 1) * max(lean, 0.2 * room)
             between = {name: mean + lobe * math.sin(2 * math.radians(at)) for name, at in CLOCK.items() if at % 90}
             gaps |= dict(list(between.items())[: chance.choice([1, 4, 4])])
         return gaps

@@ -665,7 +665,7 @@ SAID: dict[str, Says] = {
     ),
     "leg of such an item": Says(spool(WN, leg("bevel", 60, inline=[valve(at="5 in")])), ("legs.stops", 0), "See Items. "),
     "item in the end": Says(
-        spool(WN, leg(WN, 60, inline=[valve(at="55 in")])), ("items.stops", 0), "It does not fit: it reaches into what stands at the leg's end. "
+        spool(WN, leg(WN, 60, inline=[valve(at="51 in")])), ("items.stops", 0), "It does not fit: it reaches into what stands at the leg's end. "
     ),
     "socket ends": Says(
         spool(WN, leg(WN, 60, inline=[{"item": "valve", "length": "5 in", "at": "30 in", "ends": "socket"}])), ("items.stops", 0),
