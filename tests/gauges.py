@@ -344,9 +344,13 @@ class Fit:
     up: float
     side: float
     twice: float
-    left: float
     over: float
     under: float
+
+    @property
+    def left(self) -> float:
+        """The largest reading, whichever its sign, once the part that points somewhere is taken out."""
+        return max(abs(self.mean + self.over), abs(self.mean + self.under))
 
     @property
     def size(self) -> float:
@@ -369,11 +373,9 @@ def fit_round(readings: Mapping[str, float | None]) -> Fit | None:
     design = np.column_stack([np.ones(len(turn)), np.cos(turn), np.sin(turn), np.cos(2 * turn)])
     heights = np.array(values, dtype=np.float64)
     found, *_ = np.linalg.lstsq(design, heights, rcond=None)
-    left = heights - design[:, 1:3] @ found[1:3]
-    most, over, under = (
-        float(value) for value in (np.max(np.abs(left)), *(f(left) - found[0] for f in (np.max, np.min)))
-    )
-    return Fit(float(found[0]), float(found[1]), float(found[2]), float(found[3]), most, over, under)
+    rest = heights - design[:, :3] @ found[:3]
+    mean, up, side, twice = map(float, found)
+    return Fit(mean, up, side, twice, float(np.max(rest)), float(np.min(rest)))
 
 
 def fit_across(readings: Mapping[str, float | None]) -> tuple[float, float, float | None] | None:
@@ -576,9 +578,7 @@ def _reading(
     }
     low, high, most = limits["root_gap_min"], limits["root_gap_max"], limits["hi_lo_max"]
     open_gaps = [value for value in (*gaps.values(), worst_gap) if value is not None]
-    gap_bad = (
-        low is not None and high is not None and any(value < low - HAIR or value > high + HAIR for value in open_gaps)
-    )
+    gap_bad = low is not None and high is not None and any(_outside(value, low, high) for value in open_gaps)
     step_bad = most is not None and bool(seen) and max(seen) > most + HAIR
     unread = [
         (word, [name for name in QUARTERS if values[name] is None])
@@ -598,8 +598,7 @@ def _reading(
         if gap_bad:
             assert low is not None and high is not None
             rule = (low, aimed, high)
-            every = (*gaps.values(), worst_gap)
-            action += _gap_sentence(joint, gap, every, rule, throw, across_root, planes, edition)
+            action += _gap_sentence(joint, gap, gaps, worst_gap, rule, throw, across_root, planes, edition)
         if step_bad:
             assert most is not None
             action += _step_sentence(joint, shift, max(seen), most, edition)
@@ -647,10 +646,15 @@ def _fillet(joint: Joint, limits: Limits, edition: str) -> str:
     return "Fillet weld: no root gap, no hi-lo; see the procedure."
 
 
+def _outside(value: float, low: float, high: float) -> bool:
+    return value < low - HAIR or value > high + HAIR
+
+
 def _gap_sentence(
     joint: Joint,
     gap: Fit | None,
-    every: Sequence[float | None],
+    read: Mapping[str, float | None],
+    worst: float | None,
     rule: tuple[float, float | None, float],
     throw: float | None,
     across_root: float | None,
@@ -664,19 +668,20 @@ def _gap_sentence(
     if aimed is None:
         return f"{between}; the root gap on Rules is blank. "
     tilt = 2 * gap.size
-    away = [value for value in every if value is not None and not low - HAIR <= value <= high + HAIR]
+    every = {**read, "worst": worst}
+    away = {name: value for name, value in every.items() if value is not None and _outside(value, low, high)}
     swings = points(tilt, edition) and not said_nothing(tilt, edition)
     if gap.mean - tilt / 2 >= low - HAIR and gap.mean + tilt / 2 <= high + HAIR:
         cured = aimed + gap.under >= low - HAIR and aimed + gap.over <= high + HAIR
-        if swings and cured and every[-1] not in away:
+        if swings and cured and "worst" not in away:
             return _swing_sentence(joint, gap, aimed, throw, across_root, planes, edition)
-        if said_nothing(2 * gap.twice, edition) or not any(value in away for value in every[: len(CLOCK) : 2]):
+        if said_nothing(2 * gap.twice, edition) or not away.keys() & set(QUARTERS):
             if len(away) > 1:
                 return (
                     f"Outside at {len(away)} places, which no swing takes out: dress the tight ones, "
                     "then set it to the root gap again. "
                 )
-            if away[0] < low:
+            if min(away.values()) < low:
                 return "Tight at one place only: dress it there and read again. "
             return "Wide at one place only: dress the rest to it and close up, or as the procedure allows. "
         where = "3 and 9" if gap.twice > 0 else "12 and 6"

@@ -253,10 +253,11 @@ def _box(walk: Walk, spool: Spool) -> tuple[Vector, Vector]:
     for leg in spool.legs:
         first, last = as_it_leaves(walk, leg)
         first = first + tangent(walk, leg.node) * leg.way
-        last = last - tangent(walk, leg.end_node) * leg.way
+        turning = tangent(walk, leg.end_node)
+        last = last - turning * leg.way
         points += [circle(first, leg.way, leg.od), circle(last, leg.way, leg.od)]
-        if tangent(walk, leg.end_node):
-            points += round_corner(leg, leg.end_node.arms[1].leg, tangent(walk, leg.end_node))
+        if turning:
+            points += round_corner(leg, leg.end_node.arms[1].leg, turning)
         if leg.node.first and leg.node.kind in FLANGES:
             wide, thick = flange(leg, str(leg.node.spool.get("class", leg.flange_class)))
             points += [circle(first, leg.way, wide), circle(first + thick * leg.way, leg.way, wide)]

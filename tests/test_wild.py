@@ -307,62 +307,19 @@ def test_the_material_of_spools_that_can_be_made(seed: int, units: str, edition:
     assert mismatches(Live(text, edition, some(SHEETS)), takeoff.expected_material(WideWalk(text, edition))) == []
 
 
-LINES = """
-schema = 1
-[job]
-name = "n"
-number = "1"
-units = "inch"
-[[spool]]
-mark = "A"
-size = "4"
-schedule = "STD"
-start = "bevel"
-origin = { east = 1000, north = 2000, up = 120 }
-[[spool.leg]]
-bearing = "60 deg"
-fall = "1/4 in/ft"
-to = { up = 115 }
-end = "elbow"
-fitting = "stock"
-[[spool.leg]]
-bearing = "150 deg"
-run = 50
-to = { up = 95 }
-end = "elbow"
-[[spool.leg]]
-to = { up = 160 }
-end = "bevel"
-"""
-POINTED = """
-schema = 1
-[job]
-name = "n"
-number = "1"
-units = "inch"
-[[spool]]
-mark = "A"
-size = "4"
-schedule = "STD"
-start = "bevel"
-origin = { east = 1000, north = 2000, up = 120 }
-[[spool.leg]]
-bearing = "60 deg"
-run = 50
-fall = "1/4 in/ft"
-to = { east = 1040, up = 118 }
-end = "elbow"
-fitting = "stock"
-[[spool.leg]]
-bearing = "150 deg"
-to = { east = 1080, north = 1960, up = 120 }
-end = "elbow"
-[[spool.leg]]
-bearing = "210 deg"
-to = { north = 1900 }
-fall = "-2 %"
-end = "bevel"
-"""
+ORIGIN = {"east": 1000, "north": 2000, "up": 120}
+FROM_A_POINT = {"mark": "A", "size": "4", "schedule": "STD", "start": "bevel", "origin": ORIGIN}
+LINES = job_text([{**FROM_A_POINT, "leg": [
+    {"bearing": "60 deg", "fall": "1/4 in/ft", "to": {"up": 115}, "end": "elbow", "fitting": "stock"},
+    {"bearing": "150 deg", "run": 50, "to": {"up": 95}, "end": "elbow"},
+    {"to": {"up": 160}, "end": "bevel"},
+]}])  # fmt: skip
+POINTED = job_text([{**FROM_A_POINT, "leg": [
+    {"bearing": "60 deg", "run": 50, "fall": "1/4 in/ft", "to": {"east": 1040, "up": 118}, "end": "elbow",
+     "fitting": "stock"},
+    {"bearing": "150 deg", "to": {"east": 1080, "north": 1960, "up": 120}, "end": "elbow"},
+    {"bearing": "210 deg", "to": {"north": 1900}, "fall": "-2 %", "end": "bevel"},
+]}])  # fmt: skip
 
 
 @pytest.mark.parametrize("edition", ["inch", "mm"])
