@@ -21,7 +21,7 @@ Place = tuple[str, int]
 Typed = Mapping[Place, Value]
 
 HAIR = 1e-9
-FARTHEST = 1e12
+FARTHEST = 1e5
 QUARTERS = ("12", "3", "6", "9")
 SMALL = ("socket", "threaded")
 CLOCK = {"12": 0, "1_30": 45, "3": 90, "4_30": 135, "6": 180, "7_30": 225, "9": 270, "10_30": 315}
@@ -286,6 +286,11 @@ def _joint(leg: Leg, left: _Part, right: _Part, first: bool, last: bool, rows: M
 # -- words for amounts -------------------------------------------------------------------------------------------------
 
 
+def bounded(value: float, most: float = FARTHEST) -> float:
+    """A number within reason."""
+    return max(-most, min(most, value))
+
+
 def steps(value: float, step: float) -> int:
     """A size in whole steps, a half going up."""
     return math.floor(round(abs(value) / step, 6) + 0.5)
@@ -294,9 +299,9 @@ def steps(value: float, step: float) -> int:
 def fine(value: float, edition: str) -> str:
     """An amount as a fitter reads it off a gauge: 64ths of an inch in the lowest terms, or tenths of a mm."""
     if edition == "mm":
-        tenths = steps(value, 0.1)
+        tenths = steps(bounded(value), 0.1)
         return f"{tenths // 10}" + (f".{tenths % 10}" if tenths % 10 else "") + " mm"
-    whole, part = divmod(Fraction(steps(value, 1 / 64), 64), 1)
+    whole, part = divmod(Fraction(steps(bounded(value), 1 / 64), 64), 1)
     if not part:
         return f"{whole}"
     return f"{whole}-{part}" if whole else f"{part}"
@@ -304,7 +309,7 @@ def fine(value: float, edition: str) -> str:
 
 def said_nothing(value: float, edition: str) -> bool:
     """Whether an amount comes to no step of the gauge."""
-    return steps(value, 1 / 64 if edition == "inch" else 0.1) == 0
+    return steps(bounded(value), 1 / 64 if edition == "inch" else 0.1) == 0
 
 
 def hours_of(upward: float, sideways: float) -> float:
@@ -328,7 +333,7 @@ def across(hours: float) -> float:
 
 def resultant(up: float, side: float) -> float:
     """Size of a direction's two parts, bounded."""
-    return math.hypot(min(abs(up), FARTHEST), min(abs(side), FARTHEST))
+    return math.hypot(bounded(up), bounded(side))
 
 
 def points(size: float, edition: str) -> bool:
@@ -371,7 +376,7 @@ def fit_round(readings: Mapping[str, float | None]) -> Fit | None:
         return None
     turn = np.radians([CLOCK[name] for name in names])
     design = np.column_stack([np.ones(len(turn)), np.cos(turn), np.sin(turn), np.cos(2 * turn)])
-    heights = np.array(values, dtype=np.float64)
+    heights = np.clip(np.array(values, dtype=np.float64), -FARTHEST, FARTHEST)
     found, *_ = np.linalg.lstsq(design, heights, rcond=None)
     rest = heights - design[:, :3] @ found[:3]
     mean, up, side, twice = map(float, found)
@@ -386,7 +391,7 @@ def fit_across(readings: Mapping[str, float | None]) -> tuple[float, float, floa
         return None
     turn = np.radians([DIAMETERS[name] for name in names])
     design = np.column_stack([np.cos(turn), np.sin(turn)])
-    heights = np.array(values, dtype=np.float64)
+    heights = np.clip(np.array(values, dtype=np.float64), -FARTHEST, FARTHEST)
     found, *_ = np.linalg.lstsq(design, heights, rcond=None)
     waviness = float(np.max(np.abs(heights - design @ found))) if len(names) == 4 else None
     return float(found[0]), float(found[1]), waviness

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from drawings import DASH, HAIRLINE, SHARE, WORK_POINTS, paper
-from gauges import FARTHEST, QUARTERS, counts_told, fine, number, said_nothing
+from gauges import QUARTERS, counts_told, fine, number, said_nothing
 from handover import OPEN, OUTSIDE, WITHIN
 from held import Held
 from live import Live, Place, Value, one_inch
@@ -477,9 +477,8 @@ class Record:
         read = number(value)
         if read is None:
             return "·"
-        size = min(abs(read), FARTHEST)
-        sign = "-" if read < 0 and not said_nothing(size, self.edition) else ""
-        return sign + fine(size, self.edition)
+        sign = "-" if read < 0 and not said_nothing(read, self.edition) else ""
+        return sign + fine(read, self.edition)
 
     def _piece(self, row: int) -> dict[str, Value]:
         at = {name: self.held.value(f"pieces.{name}", row) for name in PIECE_COLUMNS}

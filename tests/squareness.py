@@ -13,13 +13,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from gauges import (
-    FARTHEST,
     HAIR,
     OPEN,
     OUTSIDE,
     QUARTERS,
     WITHIN,
     across,
+    bounded,
     clock_text,
     counts_told,
     fine,
@@ -189,11 +189,6 @@ def slips(held: Held, table: str, row: int) -> str:
 # -- faces -------------------------------------------------------------------------------------------------------------
 
 
-def bounded(value: float) -> float:
-    """A length within reason."""
-    return max(-FARTHEST, min(FARTHEST, value))
-
-
 def forward(held: Held, row: int, clock: str) -> float | None:
     """How far the face stands forward at a clock, over the length between the marks.
 
@@ -345,7 +340,7 @@ def weld_of(held: Held, row: int, leg: int) -> int | None:
 def gap_of(held: Held, joint: int | None) -> float | None:
     """The mean gap of a weld as it is read, or the one that Rules want."""
     read = None if joint is None else held.number("joints.gap_mean", joint)
-    return held.number("rules.root_gap") if read is None else max(-FARTHEST, min(FARTHEST, read))
+    return held.number("rules.root_gap") if read is None else bounded(read)
 
 
 def rooms(held: Held, gap: float | None) -> tuple[float, float]:

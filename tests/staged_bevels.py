@@ -16,7 +16,21 @@ from typing import Any
 
 import joinery
 import numpy as np
-from gauges import NO_RULE, OPEN, OUTSIDE, WITHIN, Place, Typed, Value, counts_told, fine, number, steps
+from gauges import (
+    FARTHEST,
+    HAIR,
+    NO_RULE,
+    OPEN,
+    OUTSIDE,
+    WITHIN,
+    Place,
+    Typed,
+    Value,
+    counts_told,
+    fine,
+    number,
+    steps,
+)
 from live import Live, one_inch
 from numpy.typing import NDArray
 from routes import job_text
@@ -33,7 +47,6 @@ BUILT = (
 """Bores says measured sizes in words, and rests on Fit-up."""
 
 NOT_WELDED, SQUARE, UNKNOWN = "– none", "– cut square", "… wall not known"
-HAIR, FARTHEST = 1e-9, 1e12
 STEEPEST, WIDEST_DRAWN = 89.0, 75.0
 OUTER = 10.0
 KNEE = {"inch": 0.75, "mm": 19.0}
@@ -138,11 +151,6 @@ def degrees_said(angle: float) -> str:
     """An angle without its sign in tenths of a degree, once round at most."""
     tenths = steps(min(abs(angle), 360.0), 0.1)
     return f"{tenths // 10}" + (f".{tenths % 10}" if tenths % 10 else "") + "°"
-
-
-def land_said(length: float, edition: str) -> str:
-    """A land as a gauge shows it."""
-    return fine(min(abs(length), FARTHEST), edition)
 
 
 def measured_said(length: float, edition: str) -> str:
@@ -300,7 +308,7 @@ class Ground:
         if verdict == NO_RULE:
             return "Rules first: the bevel, the land or how far they may be off is blank."
         assert rules.angle_within is not None and rules.face_within is not None
-        told = f"Within {degrees_said(rules.angle_within)} and {land_said(rules.face_within, edition)}"
+        told = f"Within {degrees_said(rules.angle_within)} and {fine(rules.face_within, edition)}"
         return told + (f"; read the outer {OUTER:g}° † too." if self.sort == 3 else ".")
 
     @cached_property
@@ -337,12 +345,12 @@ class Ground:
         edition, off, back = self.rules.edition, self.land_off, self.dressed_back
         assert off is not None and self.rules.root_face is not None
         if off > 0:
-            wanted = land_said(self.rules.root_face, edition)
-            return f"Land wide by {land_said(off, edition)}: grind the bevel in to {wanted}. "
-        told = f"Land thin by {land_said(off, edition)}: dress the nose back"
+            wanted = fine(self.rules.root_face, edition)
+            return f"Land wide by {fine(off, edition)}: grind the bevel in to {wanted}. "
+        told = f"Land thin by {fine(off, edition)}: dress the nose back"
         if back is None:
             return told + ", the piece gets shorter. "
-        return told + f" by {land_said(back, edition)}, the piece gets that much shorter. "
+        return told + f" by {fine(back, edition)}, the piece gets that much shorter. "
 
 
 PREPARATIONS = ("none", "cut square", "single bevel", "compound bevel †")

@@ -20,7 +20,7 @@ from typing import Any
 
 import joinery
 import numpy as np
-from gauges import DIAMETERS, FARTHEST, HAIR, LIMITS, counts_told, fine, hours_of, number, short
+from gauges import DIAMETERS, HAIR, LIMITS, bounded, counts_told, fine, hours_of, number, short, steps
 from joinery import NO_RULE, OPEN, OUTSIDE, WITHIN
 from live import Live, Place, Value, one_inch
 from numpy.typing import NDArray
@@ -118,7 +118,7 @@ def diameters(*bores: float) -> dict[str, float]:
 def said(value: float, edition: str) -> str:
     """A measured size: thousandths of an inch, hundredths of a mm."""
     step, digits, sign = (0.001, 3, '"') if edition == "inch" else (0.01, 2, " mm")
-    return f"{round(math.floor(round(min(abs(value), FARTHEST) / step, 6) + 0.5) * step, digits):.15g}{sign}"
+    return f"{round(steps(bounded(value), step) * step, digits):.15g}{sign}"
 
 
 # -- what stands on the other sheets -----------------------------------------------------------------------------------
@@ -491,7 +491,7 @@ class Part:
 
 def length_of(arrow: complex) -> float:
     """Length of an arrow, its parts bounded so that a slip of the keys does not overflow."""
-    return math.hypot(min(abs(arrow.real), FARTHEST), min(abs(arrow.imag), FARTHEST))
+    return math.hypot(bounded(arrow.real), bounded(arrow.imag))
 
 
 # -- two parts of a joint ----------------------------------------------------------------------------------------------
@@ -745,7 +745,7 @@ class Meeting:
     def gauge(self, value: float | None) -> str:
         """A fit-up amount in words."""
         assert value is not None
-        return fine(min(abs(value), FARTHEST), self.edition)
+        return fine(value, self.edition)
 
     @property
     def action(self) -> str:

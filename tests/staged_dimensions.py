@@ -20,7 +20,7 @@ import gauges
 import handover
 import numpy as np
 import paperwork
-from gauges import FARTHEST, HAIR
+from gauges import HAIR, bounded
 from handover import AXES, NO_RULE, OPEN, OUTSIDE, WITHIN
 from held import Held
 from live import Live, Place, Value, one_inch
@@ -67,11 +67,6 @@ def within(value: float, limit: float) -> bool:
     return value <= limit + HAIR
 
 
-def bounded(value: float) -> float:
-    """A length that is not farther than anything can be."""
-    return max(-FARTHEST, min(value, FARTHEST))
-
-
 def sign(there: bool) -> float:
     """1 for yes."""
     return float(there)
@@ -93,11 +88,11 @@ def doubts_of(there: Held) -> Doubts:
     low, aimed, high = (there.number(f"rules.root_gap{tail}") for tail in ("_min", "", "_max"))
     gap = None
     if low is not None and aimed is not None and high is not None:
-        gap = min(max(high - aimed, aimed - low, 0.0), FARTHEST)
+        gap = bounded(max(high - aimed, aimed - low, 0.0))
 
     def amount(name: str) -> float | None:
         typed = there.number(name)
-        return None if typed is None else max(0.0, min(typed, FARTHEST))
+        return None if typed is None else max(0.0, bounded(typed))
 
     level = there.number("rules.level_within")
     if level is None:  # PFI ES-3 Fig. 1: 3/64 in per ft, 3.9 mm per m
@@ -884,14 +879,14 @@ class Dimension:
     @cached_property
     def over(self) -> str | None:
         """Off by, in words."""
-        return None if self.off is None else gauges.fine(min(abs(self.off), FARTHEST), self.edition)
+        return None if self.off is None else gauges.fine(self.off, self.edition)
 
     @cached_property
     def beyond(self) -> str | None:
         """How far beyond the tolerance, in words."""
         if self.off is None or self.tolerance is None:
             return None
-        amount = min(max(0.0, abs(self.off) - self.tolerance), FARTHEST)
+        amount = max(0.0, abs(self.off) - self.tolerance)
         if gauges.said_nothing(amount, self.edition):
             return "just over"
         return f"{gauges.fine(amount, self.edition)} over"
@@ -929,7 +924,7 @@ class Dimension:
         if not self.trimmed or self.as_built is None or self.cut_back is None:
             return ""
         left = self.as_built - self.cut_back
-        return f" Trim left: {gauges.fine(min(left, FARTHEST), self.edition) if left > 0 else 'none'}."
+        return f" Trim left: {gauges.fine(left, self.edition) if left > 0 else 'none'}."
 
     @cached_property
     def start_kind(self) -> str:
@@ -997,8 +992,7 @@ def expected_dimensions(chains: Chains) -> dict[Place, Value]:
         told += f"; ✗ this list is too short: {total - len(listed)} more"
     letter = chains.tolerances.letter
     dated = isinstance(there.all("dimensions.calibrated")[0], str)
-    if abs(chains.tolerances.own or 0.0) <= FARTHEST:  # what is farther has too many digits to be said the same way
-        found["dimensions.judged_by", 0] = chains.tolerances.said()
+    found["dimensions.judged_by", 0] = chains.tolerances.said()
     return found | {
         ("dimensions.told", 0): told,
         ("dimensions.total", 0): float(total),

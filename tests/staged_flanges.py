@@ -17,7 +17,7 @@ from functools import cached_property, partial
 from typing import Any
 
 import yard
-from gauges import FARTHEST, HAIR, Typed, fine, number, said_nothing
+from gauges import HAIR, Typed, bounded, fine, number, said_nothing
 from live import Live, Place, Value, one_inch
 from oracles import walked
 from routes import job_text
@@ -216,11 +216,6 @@ def holes_said(count: int) -> str:
 def way_back(error: float) -> str:
     """Which way a flange is turned to make it true, as one faces it."""
     return "clockwise" if error > 0 else "counter-clockwise"
-
-
-def bounded(value: float, most: float = FARTHEST) -> float:
-    """A number within reason."""
-    return max(-most, min(most, value))
 
 
 # -- two-holing --------------------------------------------------------------------------------------------------------

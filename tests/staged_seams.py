@@ -14,7 +14,20 @@ from functools import cache, cached_property
 from typing import Any
 
 import numpy as np
-from gauges import NO_RULE, OPEN, OUTSIDE, WITHIN, Place, Typed, Value, clock_text, hours_of, number
+from gauges import (
+    FARTHEST,
+    HAIR,
+    NO_RULE,
+    OPEN,
+    OUTSIDE,
+    WITHIN,
+    Place,
+    Typed,
+    Value,
+    clock_text,
+    hours_of,
+    number,
+)
 from live import Live
 from paperwork import said
 from routes import job_text
@@ -26,7 +39,7 @@ BUILT = (
     "rules", "spools", "route", "details", "leg_more", "outlets", "items", "cutlist", "cut_steps",
     "seams", "key", "tables_used",
 )  # fmt: skip
-HAIR, FARTHEST, LATEST = 1e-9, 1e12, 12.999
+LATEST = 12.999
 USUAL = {"inch": 2.0, "mm": 50.0}
 """Longitudinal seams at least this far apart."""
 

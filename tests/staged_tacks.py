@@ -23,6 +23,7 @@ from gauges import (
     OPEN,
     OUTSIDE,
     WITHIN,
+    bounded,
     clock_text,
     counts_told,
     fine,
@@ -263,9 +264,8 @@ class Butt:
         if self.gaps is None or self.parts is None or self.widest_read is None:
             return None
         face = self.tilt_place
-        if face is None and said_nothing(self.widest_read - self.parts[0], edition):
-            return None
-        if face is not None and self.widest_read <= Ring(self.gaps).gap(turned(face)) + HAIR:
+        by_face = self.parts[0] if face is None else Ring(self.gaps).gap(turned(face))
+        if said_nothing(max(0.0, self.widest_read - by_face), edition):
             return face
         return min(hour for hour, gap in self.round_it.items() if gap == self.widest_read)
 
@@ -281,11 +281,11 @@ class Rules:
 
     def said(self, amount: float) -> str:
         """An amount as a gauge shows it."""
-        return fine(min(abs(amount), FARTHEST), self.edition)
+        return fine(amount, self.edition)
 
     def left(self, amount: float) -> str:
         """An amount that may be nothing, or less."""
-        return "nothing" if amount < 0 or said_nothing(min(amount, FARTHEST), self.edition) else self.said(amount)
+        return "nothing" if amount < 0 or said_nothing(amount, self.edition) else self.said(amount)
 
 
 Line = dict[str, Value]
@@ -329,7 +329,7 @@ class Row:
     @property
     def pull(self) -> float | None:
         """Of one tack."""
-        return self.shop.pull if self.shop else None
+        return bounded(self.shop.pull) if self.shop and self.shop.pull is not None else None
 
     @property
     def after(self) -> list[int]:
@@ -400,7 +400,7 @@ class Row:
             self.line[f"drawn_{tack}"] = None
             value = butt.read[tack - 1]
             if fit is not None and tack <= self.many and value is not None:
-                drawn.append(fit.gap(turned(self.after[tack - 1])) - value)
+                drawn.append(fit.gap(turned(self.after[tack - 1])) - bounded(value))
                 self.line[f"drawn_{tack}"] = drawn[-1]
         most = max(drawn, default=None)
         self.line |= {
@@ -426,7 +426,8 @@ class Row:
         self.line["lowest"] = min(first, default=None)
         self.line["lowest_at"] = None
         if first:
-            self.line["lowest_at"] = next(at + 1.0 for at, gap in enumerate(first) if gap <= min(first) + HAIR)
+            alike = (at for at, gap in enumerate(first, 1) if said_nothing(gap - min(first), self.rules.edition))
+            self.line["lowest_at"] = float(next(alike))
         self.line["pull_due"] = None
         if pull is not None and self.hours:
             self.line["pull_due"] = max(Drawn(level(), self.hours, pull).in_by[:3])
@@ -485,7 +486,7 @@ class Row:
         by = rules.least - lowest
         if self.butt.most_read + by > rules.most + HAIR:
             return f"no room to set it wider (largest gap {rules.said(rules.most)}): true the gap on Fit-up first, or "
-        hair = said_nothing(min(abs(by), FARTHEST), rules.edition)
+        hair = said_nothing(by, rules.edition)
         return f"set the joint wider by {'a hair' if hair else rules.said(by)} first, or "
 
     def _before(self) -> str | None:
@@ -598,9 +599,9 @@ def butts_of(book: Live, state: State) -> list[Butt]:
                 parts=parts,
                 widest_at=joint["gap_widest_at"],
                 round_it={
-                    degrees // 15: joint[f"gap_{name}"]
+                    degrees // 15: bounded(gap)
                     for name, degrees in CLOCK.items()
-                    if isinstance(joint[f"gap_{name}"], float)
+                    if isinstance(gap := joint[f"gap_{name}"], float)
                 },
                 most_read=joint["gap_most"],
                 verdict=joint["verdict"] or "",
