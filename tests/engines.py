@@ -95,7 +95,7 @@ def cached_values(path: Path) -> dict[Cell, Value]:
 
 
 def cell_values(path: Path) -> dict[Cell, Value]:
-    """Give what every cell holds: typed values, values stored beside formulas, and ``None`` for blank cells between."""
+    """Give what every cell in the file holds: typed values, values stored beside formulas, ``None`` for blank ones."""
     found: dict[Cell, Value] = {}
     for sheet, cell in _cells(path, stored=True):
         found[sheet, cell.coordinate] = ErrorValue(str(cell.value)) if cell.data_type == "e" else as_value(cell.value)
@@ -104,12 +104,13 @@ def cell_values(path: Path) -> dict[Cell, Value]:
 
 def _cells(path: Path, *, stored: bool) -> Iterator[tuple[str, Any]]:
     """Walk over all cells of all worksheets, hidden ones too."""
-    book = import_module("openpyxl").load_workbook(path, data_only=stored)
+    book = import_module("openpyxl").load_workbook(path, data_only=stored, read_only=True)  # half the time
     try:
         for sheet in book.worksheets:
+            sheet.reset_dimensions()  # what is typed may stand outside of those that the builder wrote
             for row in sheet.iter_rows():
                 for cell in row:
-                    if hasattr(cell, "data_type"):
+                    if hasattr(cell, "coordinate"):  # what stands in the file, if only as a style
                         yield sheet.title, cell
     finally:
         book.close()
