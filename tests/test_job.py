@@ -328,6 +328,19 @@ WRONG = {
     "schedule": (with_(('"STD"', '"STDD"')), "spool SP-01, schedule: unknown schedule 'STDD'; did you mean 'STD'?"),
     "class": (with_(("150", "155")), "spool SP-01, class: unknown class '155'; did you mean '150'?"),
     "end": (with_(('"elbow"', '"elbw"')), f"{L1}, end: unknown end 'elbw'; did you mean 'elbow'?"),
+    "a blind as an end": (
+        with_(('"elbow"', '"Blind flange"')),
+        f"{L1}, end: unknown end 'Blind flange'; name the flange it is bolted to, and blind = true",
+    ),
+    "a valve as an end": (
+        with_(('"elbow"', '"valve"')),
+        f"{L1}, end: unknown end 'valve'; valves have tables of their own: [[spool.leg.inline]]",
+    ),
+    "a reducing flange": (
+        with_(('start = "weld_neck_flange"', 'start = "reducing-flange"')),
+        "spool SP-01, start: unknown start 'reducing-flange'; "
+        'say "other", with start_item, start_joint and start_takeout',
+    ),
     "no start": (
         with_(('start = "weld_neck_flange"\n', "")),
         "spool SP-01: start is missing; allowed: weld_neck_flange, slip_on_flange, socket_weld_flange, threaded_flange, "
@@ -844,7 +857,7 @@ field = [
     { name = "mark", about = "its mark" },
     { name = "grain", about = "what it bakes", choices = "flour.grain", required = true },
     { name = "grade", about = "of the flour", choices = "flour.grade", digits = true, choices_for = { "flour.grain" = "grain" } },
-    { name = "heat", about = "how", choices = ["wood", "gas"], default = "wood" },
+    { name = "heat", about = "how", choices = ["wood", "gas"], default = "wood", instead = { coal = "burn wood" } },
     { name = "pipe", about = "gas pipe", only_when = { heat = ["gas"] }, required_when = { heat = ["gas"] } },
 ]
 
@@ -1048,6 +1061,8 @@ SLIPS = [
     ("about = ", "abuot = ", "Object contains unknown field `abuot` - at `$.group[0]`"),
     ('"bakery.measures"', '"bakery.open"', "units = 'bakery.open': it must be a required key whose choices are the editions"),
     ('unit = "money"', 'unit = "mony"', "bakery.rent: unknown unit 'mony'; did you mean 'money'?"),
+    ("coal = ", "gas = ", "oven.heat: its word 'gas' is a choice, or is not in lower case with underscores"),
+    ("coal = ", "Coal = ", "oven.heat: its word 'Coal' is a choice, or is not in lower case with underscores"),
     ("default = 40", "default = 0", "bakery.loaves: its default: 0 is out of range"),
     ('minimum = 1', 'minimum = "x"', "bakery.loaves: its minimum: 'x' is not a number; write a plain number"),
     ('path = "oven.tray"', 'path = "stove.tray"', "stove.tray: its parent is not declared before it, or it is declared twice"),

@@ -40,6 +40,7 @@ class Field(Measure, kw_only=True):
     refuse: str = ""  # characters that the text may not have
     choices: list[str] | str = []  # texts, or "table.column"
     ignore: list[str] = []  # words before or after a choice that change nothing: "No. 7" is "7"
+    instead: dict[str, str] = {}  # word of the trade that is no choice -> half sentence: how a job says it
     choices_for: dict[str, str] = {}  # other column of that table -> path whose value stands in the same row
     choices_when: Conditions = {}  # `choices_for` holds only then
     inherits: list[str] = []  # paths that give the value when the key is absent, first one that has it

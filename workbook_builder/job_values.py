@@ -65,6 +65,11 @@ def _plain_text(value: object, longest: int, refuse: str, digits: bool) -> str:
     return text
 
 
+def _plain_word(text: str) -> str:
+    """A word of the trade however it is written: "Two words" is two_words."""
+    return "_".join(text.casefold().replace("-", " ").split())
+
+
 def per_edition(value: Any, edition: str) -> Any:
     return value.get(edition) if isinstance(value, dict) else value
 
@@ -87,6 +92,9 @@ class Reader:
         self.fixed: dict[str, str] = {}
         if isinstance(one.choices, list):
             self.fixed = {choice.casefold(): choice for choice in one.choices}
+        for word in one.instead:
+            if word in self.fixed or word != _plain_word(word):
+                schema.fail(f"its word {word!r} is a choice, or is not in lower case with underscores", place)
         self.default: JobValue | None = None
         default = per_edition(one.default, edition)
         if default is not None:
@@ -130,8 +138,9 @@ class Reader:
             known = reference.choices(one.choices, {})
         found = known.get(text.casefold()) or (self._bare(text, known) if one.ignore else None)
         if found is None:
-            allowed = list(known.values())
-            raise Wrong(f"unknown {one.name} {shown_value(text)}", unknown(text, allowed, f"for {one.name}"))
+            hint = one.instead.get(_plain_word(text))
+            allowed = hint or unknown(text, list(known.values()), f"for {one.name}")
+            raise Wrong(f"unknown {one.name} {shown_value(text)}", allowed)
         return found
 
     def _bare(self, text: str, known: Mapping[str, str]) -> str | None:
