@@ -577,6 +577,23 @@ def _facing_cautions(leg: LegRow) -> Sentences:
             yield f"{side}: take-out with {' and '.join(holds)}."
 
 
+BUTT_ONLY = {*REDUCERS, *RETURNS, "elbow_short_radius", "elbow_3d", "reducing_elbow", "lateral"}
+
+
+def _butt_only_cautions(leg: LegRow) -> Sentences:
+    """Fittings that a socket or threaded spool has in another make."""
+    follow = leg.of_spool("joints")
+    ends = [(leg.end, "end", "Leg details")]
+    if leg.first:
+        ends.append((leg.start_kind, "start", "Spools"))
+    for kind, where, sheet in ends if follow in SMALL else ():
+        if kind in BUTT_ONLY or kind == "bend" and not leg.pulled:
+            yield (
+                f"At its {where}: {kind_words(kind, 'butt')}, taken as butt-welded, with a root gap; "
+                f"for a {follow} one say other, its joint and its take-out ({sheet})."
+            )
+
+
 def cautions_of(leg: LegRow) -> dict[str, list[str]]:
     """What is to be looked at on a leg: every sentence, and those of the columns that gather them."""
     parts = {
@@ -592,7 +609,7 @@ def cautions_of(leg: LegRow) -> dict[str, list[str]]:
     if leg.end == "cross" and len(leg.kids) in (1, 2):
         bare = "One opening of the cross stays" if len(leg.kids) == 2 else "Two openings of the cross stay"
         told.append(f"{bare} bare.")
-    told += [*parts["elbow_cautions"], *_thread_caution(leg)]
+    told += [*_butt_only_cautions(leg), *parts["elbow_cautions"], *_thread_caution(leg)]
     if leg.end == "eccentric_reducer" and not leg.more("flat"):
         told.append(
             "Eccentric, and nothing says which side is flat: "
