@@ -12,6 +12,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from cell_by_cell import CellByCell, standing
 from click.testing import CliRunner
 from engines import (
     Typed,
@@ -552,8 +553,9 @@ def test_whatever_is_typed_is_in_the_job_or_refused(data: st.DataObject) -> None
 # -- engines ----------------------------------------------------------------------------------------------------------
 
 
-def test_the_sheets_say_the_same_in_libreoffice(tmp_path: Path) -> None:
-    require_libreoffice()
+@pytest.fixture
+def slips(tmp_path: Path) -> tuple[Path, Path]:
+    """The intake workbook of a job, and the same with words in it that mean nothing."""
     values: dict[tuple[str, int], Typed] = unnamed() | {
         ("intake_legs.from", 2): "L2", ("intake_legs.make_up", 0): True, ("intake_legs.make_up", 1): "FALSE",
         ("intake_legs.make_up", 2): "ja", ("intake_legs.east", 3): None, ("intake_leg_more.run", 3): "5 ft",
@@ -564,11 +566,26 @@ def test_the_sheets_say_the_same_in_libreoffice(tmp_path: Path) -> None:
     }  # fmt: skip
     path = tmp_path / "typed.xlsx"
     filled(values, path)
-    fresh = tmp_path / "source.xlsx"
-    recomputed = recompute_with_libreoffice([fresh, path], tmp_path / "again", seconds=250)
-    for each in (fresh, path):
+    return tmp_path / "source.xlsx", path
+
+
+def test_the_sheets_say_the_same_in_libreoffice(slips: tuple[Path, Path], tmp_path: Path) -> None:
+    require_libreoffice()
+    recomputed = recompute_with_libreoffice(slips, tmp_path / "again", seconds=250)
+    fresh, _ = slips
+    for each in slips:
         cells = formula_cells(each)
         ours = cached_values(each) if each == fresh else recompute_with_formualizer(each)
         ours = {cell: ours.get(cell) for cell in cells}
         assert error_values(ours) == {}
         assert differences(ours, recomputed[each]) == []
+
+
+def test_the_sheets_say_the_same_in_the_formulas_package(slips: tuple[Path, Path]) -> None:
+    fresh, typed = slips
+    for each, typed_into in ((fresh, None), (typed, standing(typed))):
+        asked = CellByCell(each, typed_into)
+        ours = {cell: asked.given[cell] for cell in asked.formulas}
+        assert len(ours) > 300
+        assert error_values(ours) == {}
+        assert differences(ours, asked.recompute(list(ours))) == []
