@@ -1188,6 +1188,9 @@ def rare_spools(units: str) -> list[dict[str, Any]]:
         # nearly upright, nearly along an axis
         {"mark": "R17", **six, "start": "plain", "leg": [leg("elbow", 0.04, 0.03, 60), leg("plain", 80, 0.0002)]},
         {"mark": "R18", **six, "start": "plain", "leg": [leg("plain", 0.09, 0, -60)]},
+        # small bore: measured from the middle of a coupling or a union
+        {"mark": "R19", "size": "1", "schedule": "80", "joints": "threaded", "fitting_class": 3000, "start": "coupling",
+         "leg": [leg("coupling", 40), leg("union", 30, takeout=1.125 * far), leg("plain", 20)]},
         *({"mark": f"T{at}", **six, "start": "plain", "leg": [{"north": f"{length} mm", "end": "plain"}]}
           for at, length in enumerate(ISO_LENGTHS)),
     ]  # fmt: skip

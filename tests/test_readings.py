@@ -544,6 +544,15 @@ def special_states(edition: str) -> Iterator[State]:
     yield State("no room", yard(), edition, {**fine, **no_room})
     shut: dict[Place, Value] = {(f"joints.gap_{name}", row): 0.0 for row in joints for name in QUARTERS}
     yield State("shut", yard(), edition, {**fine, **shut})
+    # a limit close to the gap that is aimed at: a swing takes the lean out, and what goes twice round stays outside
+    close, wide, lean = (size * PER_INCH[edition] for size in (0.01, 0.02, 0.012))
+    for name, side in (("close under", -1), ("close over", 1)):
+        near: dict[Place, Value] = {("rules.root_gap_" + ("min" if side < 0 else "max"), 0): aimed + side * close}
+        for row in joints:
+            tall = aimed + wide * (side if row % 2 else -side)
+            read = (tall + lean / 2, 2 * aimed - tall, tall - lean / 2, 2 * aimed - tall)
+            near |= {(f"joints.gap_{hour}", row): gap for hour, gap in zip(QUARTERS, read, strict=True)}
+        yield State(name, yard(), edition, {**fine, **near})
     for number, cells in enumerate(one_by_one(walk), start=1):
         yield State(f"one by one, {number}", yard(), edition, cells)
 
