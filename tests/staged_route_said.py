@@ -589,8 +589,8 @@ def _butt_only_cautions(leg: LegRow) -> Sentences:
     for kind, where, sheet in ends if follow in SMALL else ():
         if kind in BUTT_ONLY or kind == "bend" and not leg.pulled:
             yield (
-                f"At its {where}: {kind_words(kind, 'butt')}, taken as butt-welded, with a root gap; "
-                f"for a {follow} one say other, its joint and its take-out ({sheet})."
+                f"At its {where}: {kind_words(kind, 'butt')}, butt-welded, with a root gap; "
+                f"for a {follow} one say other ({sheet})."
             )
 
 

@@ -398,17 +398,17 @@ SAID: dict[str, Says] = {
     "bend of one nominal size": Says(spool("bevel", *bent(90, "bend", radius=4), size="4"), ("legs.cautions", 0), ""),
     "reducer in a socket spool": Says(
         spool("plain", leg("reducer", 60), leg("plain", 24, size="3/4"), **SOCKET), ("legs.cautions", 0),
-        "At its end: reducer, taken as butt-welded, with a root gap; for a socket one say other, its joint and its take-out (Leg details). † a take-out rests on a value from memory. ",
-        "At its end: reducer, taken as butt-welded, with a root gap; for a socket one say other, its joint and its take-out (Leg details). ",
+        "At its end: reducer, butt-welded, with a root gap; for a socket one say other (Leg details). † a take-out rests on a value from memory. ",
+        "At its end: reducer, butt-welded, with a root gap; for a socket one say other (Leg details). ",
     ),
     "bend welded into a threaded spool": Says(
         spool("plain", *bent(90, "bend", radius=5), **{**SOCKET, "joints": "threaded"}), ("legs.cautions", 0),
-        "At its end: bend, taken as butt-welded, with a root gap; for a threaded one say other, its joint and its take-out (Leg details). ",
+        "At its end: bend, butt-welded, with a root gap; for a threaded one say other (Leg details). ",
     ),
     "bend pulled in a socket spool": Says(spool("plain", *bent(90, "bend", radius=5, pulled=True), **SOCKET), ("legs.cautions", 0), ""),
     "reducer at the start of a socket spool": Says(
         spool("reducer", leg("plain", 60), **SOCKET, start_takeout="2 in"), ("legs.cautions", 0),
-        "At its start: reducer, taken as butt-welded, with a root gap; for a socket one say other, its joint and its take-out (Spools). ✎ take-out typed. ",
+        "At its start: reducer, butt-welded, with a root gap; for a socket one say other (Spools). ✎ take-out typed. ",
     ),
     "reducer in a butt-welded spool": Says(spool("bevel", leg("reducer", 60), leg("bevel", 24, size="4")), ("legs.cautions", 0),
         "† a take-out rests on a value from memory. ", only="inch",
