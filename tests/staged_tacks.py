@@ -782,6 +782,14 @@ class Fitter:
             found |= self.fit(row, {hour: self.gap + (by if hour in ("12", "6") else -by) for hour in joinery.CLOCK})
         return found
 
+    def spiked(self) -> Typed:
+        """Eight gaps, one of them far larger than the flat face is there: the first tack goes there."""
+        found: Typed = {}
+        for row in range(ROWS):
+            most = [*CLOCK][row % 8]
+            found |= self.fit(row, {hour: self.gap + (0.05 * self.one if hour == most else 0) for hour in CLOCK})
+        return found
+
     def many(self, many: float | None = float(MOST)) -> Typed:
         """The same number of tacks everywhere."""
         return {("tack_practice.own_number", row): many for row in range(len(USUAL))}
@@ -909,6 +917,7 @@ def typed_over(book: Live) -> Iterator[tuple[str, Typed]]:
     yield "one reading alone, no size", fitter.alone() | unknown
     yield "one reading stands out", fitter.even(0.001 * fitter.one) | fitter.many() | fitter.outstanding()
     yield "oval, three tacks", fitter.oval() | fitter.many(3.0)
+    yield "one place wide", fitter.spiked()
     yield "on the limits", fitter.on_limits()
     yield "low once made", fitter.low_once_made()
     yield "as much as allowed", fitter.as_allowed()

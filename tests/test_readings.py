@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from collections.abc import Iterator, Mapping
@@ -544,6 +545,20 @@ def special_states(edition: str) -> Iterator[State]:
     yield State("no room", yard(), edition, {**fine, **no_room})
     shut: dict[Place, Value] = {(f"joints.gap_{name}", row): 0.0 for row in joints for name in QUARTERS}
     yield State("shut", yard(), edition, {**fine, **shut})
+    # one box of eight left out, and one box alone on joints that have no gap
+    hours = [*gauges.CLOCK]
+    seven = dict(fine)
+    for row in joints:
+        for at, hour in enumerate(hours):
+            there = at != row % 8
+            seven["joints.gap_" + hour, row] = aimed + at * 1e-3 * PER_INCH[edition] if there else None
+            seven["joints.hi_lo_" + hour, row] = at * 1e-3 * PER_INCH[edition] if there else None
+    yield State("seven of eight", yard(), edition, seven)
+    boxes = [f"joints.{what}_{hour}" for what in ("gap", "hi_lo") for hour in (*hours, "worst")]
+    gapless = [row for row, joint in enumerate(gauges.joints_of(walk)) if joint.kind not in ("butt", "field")]
+    for first in range(0, len(boxes), len(gapless)):
+        alone: dict[Place, Value] = dict(zip(zip(boxes[first:], gapless, strict=False), itertools.repeat(0.0)))
+        yield State(f"a box alone, from {first}", yard(), edition, alone)
     # a limit close to the gap that is aimed at: a swing takes the lean out, and what goes twice round stays outside
     close, wide, lean = (size * PER_INCH[edition] for size in (0.01, 0.02, 0.012))
     for name, side in (("close under", -1), ("close over", 1)):

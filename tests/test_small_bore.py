@@ -223,6 +223,13 @@ def read_states(edition: str) -> list[dict[tuple[str, int], Value]]:
     inch = 1.0 if edition == "inch" else 25.4
     return [
         {("joints.drawn_back", socket[0]): 0.2 * inch, ("joints.drawn_back", thread[0]): 0.9 * inch},
+        # as it should be, and no limit that it could meet
+        {
+            ("joints.drawn_back", socket[0]): limits(edition, "socket", socket[1], "theory")[0],
+            ("joints.drawn_back", thread[0]): limits(edition, "threaded", thread[1], "theory")[0],
+            ("rules.socket_within", 0): -inch,
+            ("rules.thread_within_turns", 0): -1.0,
+        },
         {("joints.drawn_back", socket[0]): 0.01 * inch, ("joints.drawn_back", thread[0]): 0.1 * inch},
         {("joints.gap_12", socket[0]): 9.0, ("joints.hi_lo_3", thread[0]): 1.0},
         {("joints.drawn_back", socket[0]): "abc", ("joints.drawn_back", thread[0]): 0.0},
