@@ -1384,6 +1384,8 @@ TYPED |= {
     ),
 }  # fmt: skip
 
+TYPED["by the smallest angle"] = (typed(LEG_1, details__by_angle__0=0.01), "details.advance", 0, "5729.577")
+
 
 @cache
 def blank() -> Live:
