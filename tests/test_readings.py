@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 import re
 from collections.abc import Iterator, Mapping
@@ -557,7 +556,7 @@ def special_states(edition: str) -> Iterator[State]:
     boxes = [f"joints.{what}_{hour}" for what in ("gap", "hi_lo") for hour in (*hours, "worst")]
     gapless = [row for row, joint in enumerate(gauges.joints_of(walk)) if joint.kind not in ("butt", "field")]
     for first in range(0, len(boxes), len(gapless)):
-        alone: dict[Place, Value] = dict(zip(zip(boxes[first:], gapless, strict=False), itertools.repeat(0.0)))
+        alone: dict[Place, Value] = dict.fromkeys(zip(boxes[first:], gapless, strict=False), 0.0)
         yield State(f"a box alone, from {first}", yard(), edition, alone)
     # a limit close to the gap that is aimed at: a swing takes the lean out, and what goes twice round stays outside
     close, wide, lean = (size * PER_INCH[edition] for size in (0.01, 0.02, 0.012))
