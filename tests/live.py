@@ -162,7 +162,7 @@ class Live:
     def put(self, name: str, value: Value, row: int = 0) -> None:
         """Type a value; None clears the cell. Nothing is recomputed yet."""
         field = self.book.fields[name]
-        assert field.typed, f"{name} is not a cell to type into"
+        assert not (field.formula or field.row_formulas), f"{name} holds formulas, which nobody types over"
         assert row < field.rows, f"{name} has {field.rows} rows"
         if (name, row) not in self.typed:
             self.typed[name, row] = plain(self.engine.get_value(field.tab, field.row + row + 1, field.column + 1))

@@ -95,9 +95,10 @@ def _cut(walk: Walk, typed: Typed, row: int, leg: Leg, piece: Piece) -> Iterator
     net = None
     if piece.begins is not None and piece.stops is not None:
         net = piece.stops - piece.begins + piece.shrinkage
-        for take, hand in zip(takes, measured, strict=True):
+        gaskets = 0.0 if left else walk.gasket(first.node), 0.0 if right else walk.gasket(leg.end_node)
+        for take, hand, gasket in zip(takes, measured, gaskets, strict=True):
             if hand is not None and take is not None:
-                net += take - hand
+                net += take - hand - gasket  # what is measured is the fitting alone
     cut = None if net is None or net + piece.trim <= HAIR else net + piece.trim
     yield "cuts.mark", piece.mark
     yield "cuts.distance", distance

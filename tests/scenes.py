@@ -206,9 +206,31 @@ def _read(name: str, text: Callable[[], str], edition: str, seed: int, joint: Va
         typed = _readings(text(), edition, seed, joint, spool) | _cut(walk, seed)
         wanted = all_of(walk, typed) | staged_route_said.expected_route_rows(book)
         cases = [Case("as read", typed, wanted, looks_at(walk))]
-        return typed, [*cases, *(_sketched(walk, typed) if name == "yard" else ())]
+        more = _sketched(walk, typed) if name == "yard" else [_unproven(book)]
+        return typed, [*cases, *more]
 
     return Scene(f"{name} {edition}", edition, text, made)
+
+
+def _unproven(book: Live) -> Case:
+    """Worked examples that do not come out, as far as what is printed beside them says: too much, too little, other words."""
+    typed: dict[Place, Value] = {}
+    wanted: dict[Place, Value] = {}
+    rows = book.rows("proofs", ("published", "found", "within"))
+    for row, proof in enumerate(rows):
+        off = (2.0, -2.0, None, "by eye")[row % 4]
+        if off is None:
+            wanted["proofs.verdict", row] = gauges.WITHIN
+            continue
+        wanted["proofs.verdict", row] = gauges.OUTSIDE
+        if isinstance(off, str):
+            typed["proofs.published", row], wanted["proofs.difference", row] = off, 1.0
+            continue
+        typed["proofs.published", row] = proof["published"] + off * (1 + proof["within"])
+        wanted["proofs.difference", row] = abs(proof["found"] - proof["published"] - off * (1 + proof["within"]))
+    wrong = sum(each == gauges.OUTSIDE for each in wanted.values())
+    wanted |= {("checks.wrong", 0): float(wrong), ("checks.right", 0): float(len(rows) - wrong)}
+    return Case("examples that do not come out", typed, wanted, own=False)
 
 
 def _ruled(edition: str) -> Scene:
@@ -405,7 +427,7 @@ def _faced(seed: int, units: str, edition: str) -> Scene:
 
     def made(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         walk = FacedWalk(text(), edition)
-        return {}, [Case("walked", {}, all_of(walk, {}), looks_at(walk, True))]
+        return {}, [Case("walked", {}, all_of(walk, {}), looks_at(walk, True)), *_measured(walk, {})]
 
     return Scene(f"faced {seed} {edition}", edition, text, made)
 

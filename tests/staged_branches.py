@@ -296,6 +296,12 @@ def _states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
         "another root gap": {("rules.root_gap", 0): 0.0},
         "no precision": {("rules.precision", 0): None},
         "a branch without schedule": {("legs.schedule", last - 1): None},
+        "the first flush with the bore": {("outlets.kind", 0): "stub_in"},
+        "the first flush, and no root gap": {("outlets.kind", 0): "stub_in", ("rules.root_gap", 0): None},
+        "the second flush": {("outlets.kind", 0): "stub_on", ("outlets.kind", 1): "stub_in"},
+        "the second flush, and no root gap": {
+            ("outlets.kind", 0): "stub_on", ("outlets.kind", 1): "stub_in", ("rules.root_gap", 0): None,
+        },
     }
     for name, typed in other.items():
         yield name, {("sketch.spool", 0): "SP-03", **typed}

@@ -566,7 +566,8 @@ def limits(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     exact: dict[Place, Value] = {(f"places.{name}", 0): side for name, side in zip(names, sides, strict=True)}
     exact |= {(f"places.{name}", 1): side - 5e-10 for name, side in zip(names, sides, strict=True)}
     exact |= {(f"places.{name}", 2): side - unit for name, side in zip(names, sides, strict=True)}
-    yield "on the limits", exact | {("places.mass", 0): mass, ("places.mass", 2): mass - 0.3}
+    masses = {("places.mass", 0): mass, ("places.mass", 1): mass - 0.04, ("places.mass", 2): mass - 0.3}
+    yield "on the limits", exact | masses
     apart = {("places.long", 0): sides[2] - 3 * unit, ("places.middle", 1): sides[1] - 2 * unit}
     yield "one limit each", apart | {("places.short", 2): sides[0] - unit}
     yield "mass alone", {("places.mass", 0): mass - 1.0, ("places.mass", 1): 1e5, ("places.mass", 2): 0.0}
@@ -585,6 +586,14 @@ def states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     for seed, more in enumerate(unknown, start=1):
         yield f"chance {seed}", chance(book, seed) | more
     yield from limits(book)
+    for flange_class in ("150", "PN16"):
+        yield f"the first item between flanges of {flange_class}, the second welded", {
+            ("items.ends", 0): "flanged", ("items.flange", 0): "weld_neck_flange", ("items.takes", 0): None,
+            ("items.flange_class", 0): flange_class, ("items.length", 0): 5 * unit, ("items.ends", 1): "butt",
+        }  # fmt: skip
+    legs = [row for row, leg in enumerate(book.column("legs.leg")) if leg and leg != "L1"]
+    yield "legs from nowhere", {("legs.from", row): "nowhere" for row in legs if row % 2}
+    yield "other legs from nowhere", {("legs.from", row): "nowhere" for row in legs if row % 2 == 0}
     yield "no precision, a spool without legs", {
         ("rules.precision", 0): None, ("places.long", 0): 60.0, ("spools.mark", 0): "nobody",
     }  # fmt: skip

@@ -379,11 +379,11 @@ def gap_rules(fitter: Fitter) -> Iterator[tuple[str, dict[Place, Value]]]:
         known: list[Value] = [gap - wedge, gap, gap + wedge]
         known[at] = None
         yield f"rule {at} blank", faces | rules(*known)
-    for shift in (-1.0, -0.3, 0.3, 1.0):
+    for turn, shift in enumerate((-1.0, -0.3, 0.3, 1.0)):
         # welds whose gap is read, on its limits and within; the others go by Rules
         read: dict[Place, Value] = {
             (f"joints.gap_{clock}", at): gap + shift * wedge
-            for at in range(len(fitter.roots)) if at % 3 for clock in QUARTERS
+            for at in range(len(fitter.roots)) if (at + turn) % 3 for clock in QUARTERS
         }  # fmt: skip
         yield f"gaps read {shift}", faces | rules(gap - wedge, None if shift == 1.0 else gap, gap + wedge) | read
     yield "no land", faces | {("rules.root_face", 0): None}

@@ -812,6 +812,8 @@ def header_states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     )
     for name, spacing in (("none", None), ("nothing", 0.0), ("wide", 12.0 * inch), ("exact", 6.75 * inch)):
         yield f"spacing {name}", {("rules.outlet_spacing_min", 0): spacing}
+    for end in ("plain", "bevel", "elbow", None):
+        yield f"the header ends in {end}", {("legs.end", leg["L1"]): end}
     yield "no root gap", {("rules.root_gap", 0): None}
     yield "a wide root gap", {("rules.root_gap", 0): 0.5 * inch}
     yield "no pull-back", {("rules.socket_pullback", 0): None}
@@ -898,6 +900,9 @@ def items_on(inch: float, row: Mapping[str, int]) -> Iterator[tuple[str, dict[Pl
             ("cuts.measured_start", 1): 2 * inch,
         }
         yield f"an item {name}, measured", cells | measured
+        yield f"an item {name}, measured, the first piece from nobody knows where", {
+            **cells, **measured, ("spools.start", 0): "other",
+        }  # fmt: skip
     flanged: dict[str, Value] = {**valve, "ends": "flanged", "flange": "slip_on_flange", "at": 30 * inch}
     two: dict[Place, Value] = {(f"items.{column}", 0): value for column, value in flanged.items()}
     two |= {(f"items.{column}", 1): value for column, value in item.items()}

@@ -661,7 +661,7 @@ BUILT = (
     "key", "tables_used",
 )  # fmt: skip
 RULES: tuple[tuple[str, Value], ...] = (
-    ("precision", None), ("root_gap", None), ("stock_angle_within", None), ("cocked_max", None),
+    ("precision", 1 / 3), ("precision", None), ("root_gap", None), ("stock_angle_within", None), ("cocked_max", None),
     ("slip_on_setback", None), ("socket_pullback", None), ("thread_make_up_by", "shop practice"), ("cocked_max", 2.0),
     ("stock_angle_within", 2.5),
 )  # fmt: skip
@@ -732,7 +732,7 @@ def scenes() -> list[Scene]:
         *(scene(f"by hand, from {those[0]}", edition, partial(_by_hand, edition, those)) for edition, those in seeds),
         *(scene("rarely met", edition, partial(_rare, edition)) for edition in ("inch", "mm")),
         scene("cocked", "inch", partial(_cautioned, "inch")),
-        scene("by other rules", "inch", partial(_ruled, "inch")),
+        *(scene("by other rules", edition, partial(_ruled, edition)) for edition in ("inch", "mm")),
         Scene("route of lines by bearing", "inch", lambda: rare_routes.LINES, _of_job, SHEETS, BUILT),
         Scene("route of bent pipes", "inch", lambda: BENT, _of_job, SHEETS, BUILT),
         Scene("route of a header", "inch", lambda: HEADER, _of_job, SHEETS, BUILT),

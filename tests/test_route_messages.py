@@ -1386,6 +1386,36 @@ TYPED |= {
 
 TYPED["by the smallest angle"] = (typed(LEG_1, details__by_angle__0=0.01), "details.advance", 0, "5729.577")
 
+PULLED: dict[str, Value] = {"more__radius__0": 30.0, "more__pulled__0": "yes"}
+SOCKETS: dict[str, Value] = {
+    "spools__size__0": "1", "spools__joints__0": "socket", "spools__fitting_class__0": "3000", "spools__start__0": "cap",
+    "rules__socket_pullback__0": 0.0625,
+}  # fmt: skip
+INCH_1: dict[str, Value] = {"legs.size": "1", "legs.schedule": "80"}
+TYPED |= {
+    "facing where the leg has no name": (
+        typed({**LEG_1, "legs.leg": None}, more__facing__0="FF"), "more.stops", 0, "No flange stands at its end: no facing.",
+    ),
+    "lateral where the leg has no name": (
+        typed({**LEG_1, "legs.leg": None, "legs.end": "lateral"}), "more.stops", 0, "Type the three take-outs of the lateral",
+    ),
+    "pulled, with what the next leg takes": (
+        typed({**LEG_1, "legs.end": "bend"}, LEG_2, **PULLED, details__takeout_out__0=9.0), "legs.stops", 0, "clear its take-outs and trim",
+    ),
+    "room for less than the gap past a pulled bend": (
+        typed({**LEG_1, "legs.end": "bend"}, {**LEG_2, "legs.north": 39.05, "legs.end": "elbow"}, **PULLED), "legs.stops", 1, "No straight pipe is left here",
+    ),
+    "room for the gap past a pulled bend": (
+        typed({**LEG_1, "legs.end": "bend"}, {**LEG_2, "legs.north": 39.2, "legs.end": "elbow"}, **PULLED), "legs.stops", 1, "!No straight pipe is left here",
+    ),
+    "kind of an outlet typed as an end": (typed({**LEG_1, "legs.end": "weldolet"}), "parts.what", 0, "weldolet 6"),
+    "union where the spool has no mark": (typed(spools__mark__0=None, spools__start__0="union"), "spools.stops", 0, ""),
+    "sockets run into one another, and no pipe after": (
+        typed({**LEG_1, **INCH_1, "legs.east": 6.0}, {**LEG_2, **INCH_1, "legs.north": 2.2, "legs.end": "elbow"}, **SOCKETS, details__make_up__0="yes"),
+        "pieces.stops", 0, 'run into one another; 7/8" of it go into them.',
+    ),
+}  # fmt: skip
+
 
 @cache
 def blank() -> Live:

@@ -511,6 +511,10 @@ class Walk:
         value = node.said.get(key)
         return None if value is None else self.length(value)
 
+    def gasket(self, node: Node) -> float:
+        """What a gasket takes of a leg: none of one whose flange is measured from its own face."""
+        return 0.0
+
     def joint(self, node: Node) -> str:
         """How what stands at a work point is joined to its pipes."""
         if node.kind == "other":

@@ -76,7 +76,7 @@ class ConnectedWalk(FacedWalk):
         facing, short = "", 0.0
         if node.kind in FLANGES:
             facing = facing_at(node.said, "start_facing" if node.first else "facing", node.spool)
-            short = self.length(node.said.get("start_gasket" if node.first else "gasket", 0))
+            short = self.gasket(node)
         else:
             short = end.gaps * gap
         by_pn = flange_class.startswith("PN") and self.edition == "mm"

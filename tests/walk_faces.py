@@ -38,7 +38,7 @@ class FacedWalk(Walk):
         assert groove is not None
         return groove + through - depth + self.rules["socket_pullback"], doubtful
 
-    def gasket(self, node: Node, arm: Arm) -> float:
+    def gasket(self, node: Node) -> float:
         """What a gasket takes of the leg between its work point and the face."""
         if node.kind not in FLANGES:
             return 0.0
@@ -46,7 +46,7 @@ class FacedWalk(Walk):
 
     def _typed(self, node: Node, arm: Arm) -> float | None:
         said = super()._typed(node, arm)
-        return None if said is None else said + self.gasket(node, arm)
+        return None if said is None else said + self.gasket(node)
 
     def _single(self, node: Node, arm: Arm) -> tuple[float | None, bool, str]:
         if node.kind not in FLANGES:
@@ -56,7 +56,7 @@ class FacedWalk(Walk):
         flange_class = str(node.spool.get("class", leg.flange_class)) if node.first else leg.flange_class
         facing = facing_at(node.said, "start_facing" if node.first else "facing", node.spool)
         take, doubtful = self.faced(node.kind, leg, flange_class, stub, facing)
-        return (None if take is None else take + self.gasket(node, arm)), doubtful, ""
+        return (None if take is None else take + self.gasket(node)), doubtful, ""
 
     def _items(self, leg: Leg) -> list[Item]:
         found = [self.item(leg, said) for said in leg.said.get("inline", [])]
