@@ -1408,7 +1408,24 @@ TYPED |= {
     "room for the gap past a pulled bend": (
         typed({**LEG_1, "legs.end": "bend"}, {**LEG_2, "legs.north": 39.2, "legs.end": "elbow"}, **PULLED), "legs.stops", 1, "!No straight pipe is left here",
     ),
-    "kind of an outlet typed as an end": (typed({**LEG_1, "legs.end": "weldolet"}), "parts.what", 0, "weldolet 6"),
+    "ring joints beside an item, of the class of its leg": (
+        typed(
+            LEG_1, LEG_2, **{**ITEM, "items__leg__0": "L2"}, items__flange__0=WN, items__facing__0="RTJ", details__flange_class__1="300",
+        ),
+        "items.taken", 0, str(5 + 2 * (4.1245 + 0.22 + GAP)),
+    ),
+    "socket item, and a flange that it does not have": (
+        typed(LEG_1, LEG_2, **{**ITEM, "items__ends__0": "socket"}, items__flange__0=SO), "items.cautions", 0, "",
+    ),
+    "no such valve, of the class of its leg": (
+        typed(
+            LEG_1, LEG_2, **{**ITEM, "items__leg__0": "L2", "items__length__0": None}, items__flange__0=WN,
+            items__valve__0="gate", details__flange_class__1="900",
+        ),
+        "items.stops", 0, "=The valve table has no length for gate, RF, flanged ends, class 900, size 6: type it. "
+        "Its length, ends or flange are missing, or the table has no such flange; for socket ends type what it takes in all. ",
+    ),
+    "kind of an outlet typed as an end": (typed({**LEG_1, "legs.end": "weldolet"}), "pieces.end_item", 0, "=weldolet"),
     "union where the spool has no mark": (typed(spools__mark__0=None, spools__start__0="union"), "spools.stops", 0, ""),
     "sockets run into one another, and no pipe after": (
         typed({**LEG_1, **INCH_1, "legs.east": 6.0}, {**LEG_2, **INCH_1, "legs.north": 2.2, "legs.end": "elbow"}, **SOCKETS, details__make_up__0="yes"),
@@ -1449,9 +1466,11 @@ def test_an_end_that_is_not_said_yet_has_no_dagger() -> None:
 
 
 def says(told: str, wanted: str) -> bool:
-    """Whether a cell says these words; with a ! before them, whether it does not; nothing, where none are wanted."""
+    """Whether a cell says these words; with = before them, these alone; with !, not these; nothing, where none are."""
     if wanted.startswith("!"):
         return wanted[1:] not in told
+    if wanted.startswith("="):
+        return wanted[1:] == told
     return wanted in told if wanted else told == ""
 
 
