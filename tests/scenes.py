@@ -213,7 +213,7 @@ def _read(name: str, text: Callable[[], str], edition: str, seed: int, joint: Va
 
 
 def _unproven(book: Live) -> Case:
-    """Worked examples that do not come out, as far as what is printed beside them says: too much, too little, other words."""
+    """Worked examples that do not come out: what is printed beside them is too much, too little, or words."""
     typed: dict[Place, Value] = {}
     wanted: dict[Place, Value] = {}
     rows = book.rows("proofs", ("published", "found", "within"))

@@ -300,7 +300,9 @@ def _states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
         "the first flush, and no root gap": {("outlets.kind", 0): "stub_in", ("rules.root_gap", 0): None},
         "the second flush": {("outlets.kind", 0): "stub_on", ("outlets.kind", 1): "stub_in"},
         "the second flush, and no root gap": {
-            ("outlets.kind", 0): "stub_on", ("outlets.kind", 1): "stub_in", ("rules.root_gap", 0): None,
+            ("outlets.kind", 0): "stub_on",
+            ("outlets.kind", 1): "stub_in",
+            ("rules.root_gap", 0): None,
         },
     }
     for name, typed in other.items():

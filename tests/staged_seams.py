@@ -761,6 +761,11 @@ def routes_typed(pipes: Pipes) -> Iterator[tuple[str, dict[Place, Value]]]:
     yield "not all of a way", {(f"legs.{axes[row % 3]}", row): None for row in range(2, len(pipes.legs), 2)}
     welded = [row for row, leg in enumerate(pipes.legs) if leg["start_kind"] == "weld" and whole(leg["parent"])]
     yield "fitting to fitting", {("details.make_up", row): "yes" for row in welded[::2]}
+    after = [whole(pipes.legs[row]["kid"]) - 1 for row in bent]
+    yield (
+        "fitting to fitting after a bend",
+        {("details.make_up", row): "yes" for row in after if not whole(pipes.legs[row]["pulled"])},
+    )
     headers = {whole(outlet["header_row"]) - 1 for outlet in pipes.outlets}
     yield "from nowhere", {("legs.from", row): "L9" for row in welded[1::2] if row not in headers}
     named = [row for row, outlet in enumerate(pipes.outlets) if outlet["name"]]
