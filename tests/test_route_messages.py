@@ -1466,12 +1466,13 @@ def test_an_end_that_is_not_said_yet_has_no_dagger() -> None:
 
 
 def says(told: str, wanted: str) -> bool:
-    """Whether a cell says these words; with = before them, these alone; with !, not these; nothing, where none are."""
+    """Whether a cell says these words, from a word's beginning on; with = before them, these alone; with !, not these;
+    nothing, where none are."""
     if wanted.startswith("!"):
         return wanted[1:] not in told
     if wanted.startswith("="):
         return wanted[1:] == told
-    return wanted in told if wanted else told == ""
+    return re.search(rf"(?<!\S){re.escape(wanted)}", told) is not None if wanted else told == ""
 
 
 def test_every_check_has_a_case() -> None:
