@@ -565,7 +565,8 @@ def _by_hand(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
         ),
         "a valve between threaded flanges": (
             made({**leg, "legs.size": "2", "legs.end": "bevel"}, **item(0, ends="flanged", flange="threaded_flange")),
-            {("joints.kind", 1): "threaded", ("joints.joint", 2): "T3"},
+            # 1 in through a flange of NPS 2, class 150, less what is screwed in by hand and wrench
+            {("joints.kind", 1): "threaded", ("joints.joint", 2): "T3", ("items.taken", 0): 6 + 2 * (1 - 0.6969)},
         ),
         "a valve as long as the table has it": (  # ASME B16.10: NPS 6 gate, class 150, 10-1/2 in
             made(leg, **item(0, ends="flanged", flange="weld_neck_flange", valve="gate", length=10.5, gasket=0.0)),
