@@ -1302,6 +1302,10 @@ def by_route(chains: Chains) -> Iterator[Mapping[Place, Any]]:
         | {("spools.start_trim", row): (row % 3 + 1) / 4 * inch for row in spools}
         | {("cuts.measured_end", row): (2 + row % 3) * inch for row in pieces if row % 3}
     )
+    for left_out in (1, 2):
+        kept = [row for row in pieces if row % 3 != left_out]
+        yield {("cuts.measured_start", row): (2 + row % 3) * inch for row in kept}
+        yield {("cuts.measured_end", row): (2 + row % 3) * inch for row in kept}
     names = ("takeout", "takeout_out")
     yield {(f"details.{name}", row): (row % 3) * inch for row in legs for name in names if row % 2}
     yield {("legs.east", 1): None}
