@@ -864,7 +864,8 @@ def header_states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
         yield f"header {way}", cells
         yield f"header {way}, pointing", cells | typed("B6", towards="north") | typed("B7", clock_typed=1.25)
     yield from items_on(inch, row)
-    yield "a branch made up", {("details.make_up", leg["L2"]): "yes", ("details.make_up", leg["L7"]): "yes"}
+    made_up: dict[Place, Value] = {("details.make_up", leg["L2"]): "yes", ("details.make_up", leg["L7"]): "yes"}
+    yield "a branch made up", made_up | typed("B1", towards="north")
     yield "a made up leg before its header", {
         ("legs.from", leg["L1"]): "B1", ("legs.from", leg["L2"]): "start", ("details.make_up", leg["L1"]): "yes",
     }  # fmt: skip
