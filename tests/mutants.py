@@ -558,15 +558,21 @@ class Stage:
             self._put_examples(nodes)
 
     def _put_examples(self, nodes: Nodes) -> None:
+        """Write the examples out, each cell: one formula more or less moves what stands after it."""
         assert self.found is not None
         proof = _Changed(self.book, nodes)
         try:
             work = work_out(self.book.book.cases, self.found, self.first, proof, self.book.renderer)  # type: ignore[arg-type]
         except TemplateError as refused:
             raise Refused(str(refused)) from refused
-        for row, column, text, formula in work.cells:
+        engine, tab = self.book.engine, self.found.tab
+        for row, column, content, formula in work.cells:
             if formula:
-                self.book.engine.set_formula(self.found.tab, row + 1, column + 1, str(text))
+                engine.set_formula(tab, row + 1, column + 1, str(content))
+            else:
+                engine.set_value(tab, row + 1, column + 1, content)
+        for at, text in enumerate(work.formulas):
+            engine.set_formula(tab, self.found.row + at + 1, self.found.column + 1, text)
 
     def clear(self, nodes: Nodes) -> None:
         """The trees as they were."""
