@@ -85,7 +85,7 @@ class Row:
                 inner = row._within[head]
                 return None if inner is None else inner.values.get(name)
             if row.group.path == head:
-                if name not in row.values and not any(one.name == name for one in row.group.field):
+                if name not in row.values and name not in [one.name for one in row.group.field]:
                     known = [f"{head}.{one.name}" for one in row.group.field]
                     raise TemplateError(f"a job has no {path!r}", allowed=unknown(path, known, "paths"))
                 return row.values.get(name)

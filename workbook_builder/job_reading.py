@@ -301,7 +301,7 @@ class _Reading:
                 self.fail(f"{row.place}, {one.name}", f"{one.name} has no meaning here", f"it goes with {allowed}")
         for one, where, conditions in plan.combined:
             self.combination(row, one, where, conditions)
-        for rule in plan.rules:
+        for rule in plan.rules_about(row):
             broken = rule.broken(row, self.reference, self.shared)
             if broken:
                 self.fail(f"{row.place}, {rule.rule.at}" if rule.rule.at else row.place, *broken)

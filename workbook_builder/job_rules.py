@@ -84,8 +84,14 @@ class ReadyRule:
         self.rows = [getters(paths) for paths in rule.rows]
         if rule.table and any(len(paths) != len(rule.columns) for paths in rule.rows):
             schema.fail("each of its rows has as many values as it has columns", place)
+        own = {one.name for one in group.field}
+        self.first = next(((path, set(values)) for path, values in rule.when.items() if path in own), None)
         said = re.findall(r"\{([^}]*)\}", rule.say + rule.allowed)
         self.said = dict(zip(said, getters(said), strict=True))
+
+    def concerns(self, row: Row) -> bool:
+        """Whether it may be about a row; most rules are about a few words of one key."""
+        return self.first is None or row.values.get(self.first[0]) in self.first[1]
 
     def fill(self, text: str, row: Row) -> str:
         """The rule's text with the row's values."""
@@ -176,6 +182,15 @@ class Plan:
         self.rules = [
             ReadyRule(schema, group, rule, f"{group.path}, rule {at}") for at, rule in enumerate(group.rule, start=1)
         ]
+        self._gates = list(dict.fromkeys(rule.first[0] for rule in self.rules if rule.first))
+        self._about: dict[tuple[object, ...], list[ReadyRule]] = {}
+
+    def rules_about(self, row: Row) -> list[ReadyRule]:
+        """Rules that may be about a row, in their order; rows that say the same of what rules ask share a list."""
+        said = tuple(map(row.values.get, self._gates))
+        if said not in self._about:
+            self._about[said] = [rule for rule in self.rules if rule.concerns(row)]
+        return self._about[said]
 
 
 def links(groups: Iterable[Group]) -> list[tuple[str, Field]]:
