@@ -22,7 +22,7 @@ from workbook_builder.job_reading import load_schema, parse_job
 from workbook_builder.job_schema import Schema
 from workbook_builder.prove import Proof
 from workbook_builder.render import Renderer
-from workbook_builder.template import Shelf, WorkbookTemplate
+from workbook_builder.template import Column, Shelf, WorkbookTemplate
 from workbook_builder.write import write_book
 
 WORKBOOK = "spool"
@@ -162,7 +162,8 @@ class Live:
     def put(self, name: str, value: Value, row: int = 0) -> None:
         """Type a value; None clears the cell. Nothing is recomputed yet."""
         field = self.book.fields[name]
-        assert not (field.formula or field.row_formulas), f"{name} holds formulas, which nobody types over"
+        printed = isinstance(field.declared, Column) and field.declared.made and not field.row_formulas
+        assert field.typed or printed, f"{name} is not a cell to type into"
         assert row < field.rows, f"{name} has {field.rows} rows"
         if (name, row) not in self.typed:
             self.typed[name, row] = plain(self.engine.get_value(field.tab, field.row + row + 1, field.column + 1))

@@ -84,8 +84,8 @@ class ReadyRule:
         self.rows = [getters(paths) for paths in rule.rows]
         if rule.table and any(len(paths) != len(rule.columns) for paths in rule.rows):
             schema.fail("each of its rows has as many values as it has columns", place)
-        own = {one.name for one in group.field}
-        self.first = next(((path, set(values)) for path, values in rule.when.items() if path in own), None)
+        of_a_list = {one.name for one in group.field if one.choices}  # of a free text there is no end
+        self.first = next(((path, set(values)) for path, values in rule.when.items() if path in of_a_list), None)
         said = re.findall(r"\{([^}]*)\}", rule.say + rule.allowed)
         self.said = dict(zip(said, getters(said), strict=True))
 
