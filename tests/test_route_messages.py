@@ -600,9 +600,9 @@ SAID: dict[str, Says] = {
         "Stock elbow cocked by 3°: the gap tapers by 9 mm if one joint takes it all. ",
     ),
     "cocked by more": Says(
-        spool(WN, *bent(41.98, fitting="stock")), ("legs.cautions", 0),
-        'Stock elbow cocked by 3.02°: the gap tapers by 3/8" if one joint takes it all, over the caution of 3°: cut the elbow or share it between both joints. ',
-        "Stock elbow cocked by 3.02°: the gap tapers by 9 mm if one joint takes it all, over the caution of 3°: cut the elbow or share it between both joints. ",
+        spool(WN, *bent(41.994, fitting="stock")), ("legs.cautions", 0),
+        'Stock elbow cocked by 3.01°: the gap tapers by 3/8" if one joint takes it all, over the caution of 3°: cut the elbow or share it between both joints. ',
+        "Stock elbow cocked by 3.01°: the gap tapers by 9 mm if one joint takes it all, over the caution of 3°: cut the elbow or share it between both joints. ",
     ),
     "stock and fits": Says(spool(WN, *bent(45.2, fitting="stock")), ("legs.cautions", 0), ""),
     "cut": Says(spool(WN, *bent(43, fitting="cut")), ("legs.cautions", 0), ""),
