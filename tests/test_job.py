@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import re
 import time
@@ -230,9 +231,15 @@ def test_five_hundred_spools_are_read_in_a_second() -> None:
     spool = SPOOL.split("[[spool.leg]]")[0]
     text = HEAD + "".join("[[spool]]\n" + spool.replace("SP-01", f"SP-{n:03}") + legs for n in range(500))
     parsed(GOOD)
-    started = time.process_time()
-    job = parsed(text)
-    assert time.process_time() - started < 1
+    gc.collect()
+    gc.freeze()  # whoever reads a job has no workbooks of other tests in memory, that are searched again and again
+    try:
+        started = time.process_time()
+        job = parsed(text)
+        taken = time.process_time() - started
+    finally:
+        gc.unfreeze()
+    assert taken < 1
     assert len(job.rows("spool.leg")) == 4000
 
 
