@@ -669,15 +669,16 @@ class Trial:
         return self.opened[at]
 
     def stage(self, at: int, number: int) -> Stage:
-        """A case of a scene in a workbook of its own, opened on first asking."""
+        """A case of a scene, opened on first asking: in the scene's workbook, or in one of its own."""
         if (at, number) not in self.stages:
             book, cases = self.scene(at)
+            if number == 0:
+                book.put_all(cases[0].typed)
+                book.typed.clear()
+            elif cases[number].own:
+                book = book.again({**cases[0].typed, **cases[number].typed})
             proves = number == 0 and at == self._first(self.scenes[at].edition)
-            if cases[number].own:
-                own = book.again({**cases[0].typed, **cases[number].typed})
-            else:
-                own = self.stage(at, 0).book
-            self.stages[at, number] = Stage(self.scenes[at].name, own, cases[number], cases[number].own, proves)
+            self.stages[at, number] = Stage(self.scenes[at].name, book, cases[number], cases[number].own, proves)
         return self.stages[at, number]
 
     def _first(self, edition: str) -> int:
