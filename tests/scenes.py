@@ -548,6 +548,14 @@ def _by_hand(_: Live) -> tuple[Mapping[Place, Value], Sequence[Case]]:
             made({**leg, "legs.from": "L7", "legs.end": "tee"}, second, sketch__one__0=2.0, sketch__two__0=0.0),
             {("sketch.pair_known", 0): 1.0, ("sketch.straight_pair", 0): 30.0},
         ),
+        "measured from it": (
+            made({**leg, "legs.from": "L7", "legs.end": "tee"}, second, sketch__one__0=1.0, sketch__two__0=0.0),
+            {("sketch.pair_known", 0): None, ("sketch.straight_pair", 0): None},
+        ),
+        "measured to it": (
+            made({**leg, "legs.from": "L7", "legs.end": "tee"}, second, sketch__one__0=0.0, sketch__two__0=1.0),
+            {("sketch.pair_known", 0): None, ("sketch.straight_pair", 0): None},
+        ),
         "a valve without a place": (
             made(leg, **item(0, at=None, ends="butt")),
             {("items.stops", 0): "Say where it stands: at, or against an end. "},
