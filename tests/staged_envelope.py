@@ -586,10 +586,11 @@ def states(book: Live) -> Iterator[tuple[str, dict[Place, Value]]]:
     for seed, more in enumerate(unknown, start=1):
         yield f"chance {seed}", chance(book, seed) | more
     yield from limits(book)
-    for flange_class in ("150", "PN16"):
-        yield f"the first item between flanges of {flange_class}, the second welded", {
+    for flange_class, facing in (("150", None), ("PN16", None), ("600", "RTJ")):
+        yield f"the first item between flanges of {flange_class} {facing or ''}, the second welded", {
             ("items.ends", 0): "flanged", ("items.flange", 0): "weld_neck_flange", ("items.takes", 0): None,
-            ("items.flange_class", 0): flange_class, ("items.length", 0): 5 * unit, ("items.ends", 1): "butt",
+            ("items.flange_class", 0): flange_class, ("items.facing", 0): facing, ("items.length", 0): 5 * unit,
+            ("items.ends", 1): "butt",
         }  # fmt: skip
     legs = [row for row, leg in enumerate(book.column("legs.leg")) if leg and leg != "L1"]
     yield "legs from nowhere", {("legs.from", row): "nowhere" for row in legs if row % 2}
