@@ -677,6 +677,8 @@ class Trial:
                 book.typed.clear()
             elif cases[number].own:
                 book = book.again({**cases[0].typed, **cases[number].typed})
+            else:
+                book = self.stage(at, 0).book
             proves = number == 0 and at == self._first(self.scenes[at].edition)
             self.stages[at, number] = Stage(self.scenes[at].name, book, cases[number], cases[number].own, proves)
         return self.stages[at, number]
