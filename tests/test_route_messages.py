@@ -1425,6 +1425,23 @@ TYPED |= {
         "items.stops", 0, "=The valve table has no length for gate, RF, flanged ends, class 900, size 6: type it. "
         "Its length, ends or flange are missing, or the table has no such flange; for socket ends type what it takes in all. ",
     ),
+    "valve between ring joints, as long as the table has it": (  # ASME B16.10: NPS 6 gate, class 600, 22-1/8 in
+        typed(
+            LEG_1, LEG_2, **{**ITEM, "items__leg__0": "L2", "items__length__0": None}, items__flange__0=WN,
+            items__valve__0="gate", items__facing__0="RTJ", details__flange_class__1="600",
+        ),
+        "items.table_length", 0, "=22.125",
+    ),
+    "between two items, the second without a length": (
+        typed(
+            LEG_1, **ITEM, items__flange__0=WN,
+            **{name.replace("__0", "__1"): value for name, value in ITEM.items()} | {"items__at__1": 45.0, "items__length__1": None},
+        ),
+        "cuts.items_known", 1, "",
+    ),
+    "bent pipe, whose far end takes what nobody knows": (  # a quarter of a turn of radius 30
+        typed({**LEG_1, "legs.end": "bend"}, {**LEG_2, "legs.end": "other"}, **PULLED), "cuts.bent_on", 0, "47.12388",
+    ),
     "kind of an outlet typed as an end": (typed({**LEG_1, "legs.end": "weldolet"}), "pieces.end_item", 0, "=weldolet"),
     "union where the spool has no mark": (typed(spools__mark__0=None, spools__start__0="union"), "spools.stops", 0, ""),
     "sockets run into one another, and no pipe after": (
